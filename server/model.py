@@ -1,0 +1,113 @@
+"""The nouns of a job, frozen. Lengths are inches (float) in the wall frame.
+
+You stand in the yard and face the house. The origin is the wall mark at the left end of the deck; x runs right along
+the wall, y out from the wall into the yard. Left, right, toward the house and away from it are the only directions.
+"""
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+Slot = str | float | Mapping[str, str]
+Plain = dict[str, Any]
+
+
+@dataclass(frozen=True)
+class Message:
+    """A sentence by its key, with the values of its named slots (text, inches, or {"word": key})."""
+
+    key: str
+    slots: Mapping[str, Slot] = field(default_factory=dict)
+
+    def plain(self) -> Plain:
+        return {"key": self.key, "slots": dict(self.slots)}
+
+
+@dataclass(frozen=True)
+class BeamOrder:
+    """A beam as the builder asks for it: posts by position, or by count and end cantilever."""
+
+    setback: float
+    plies: int
+    size: str
+    at: tuple[float, ...] = ()
+    count: int = 0
+    cantilever: float = 0.0
+
+
+@dataclass(frozen=True)
+class Job:
+    """What the builder wants, typed and checked."""
+
+    name: str
+    units: str
+    width: float
+    out: float
+    attached: bool
+    beams: tuple[BeamOrder, ...]
+    string_face: str
+    tape: float
+    crew: int
+    room_left: float
+    room_right: float
+    tolerance: float
+
+
+@dataclass(frozen=True)
+class Beam:
+    """A beam in its place: centre line, thickness, and where its posts stand from the deck's left edge."""
+
+    number: int
+    setback: float
+    thickness: float
+    posts: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class Frame:
+    """The beams and posts of a job, with what practice says about them."""
+
+    beams: tuple[Beam, ...]
+    findings: tuple[Message, ...] = ()
+
+
+@dataclass(frozen=True)
+class Yard:
+    """Everything that stands or is pulled in the yard, as plain data the phone can carry.
+
+    points: name -> {"x", "y", "kind": wall|nail|crossing|flag|ground, ...}; strings: name -> {"from", "to"};
+    boards: name -> {"x", "y", "along": [ux, uy], "length"}; triangles, frame, beams: what the steps hang on.
+    """
+
+    points: Mapping[str, Plain]
+    strings: Mapping[str, Plain]
+    boards: Mapping[str, Plain]
+    triangles: Mapping[str, Plain]
+    frame_check: Plain
+    beams: tuple[Plain, ...]
+    tape: Plain
+    tolerance: float
+    findings: tuple[Message, ...] = ()
+
+
+@dataclass(frozen=True)
+class Step:
+    """One line of the checklist: an id, what it is about, and its acts in order."""
+
+    id: str
+    kind: str
+    title: Message
+    acts: tuple[Plain, ...]
+
+    def plain(self) -> Plain:
+        return {"id": self.id, "kind": self.kind, "title": self.title.plain(), "acts": list(self.acts)}
+
+
+@dataclass(frozen=True)
+class Bundle:
+    """One offline document and everything a phone needs beside it."""
+
+    document: Plain
+    digest: str
+    text: str
