@@ -1,0 +1,1 @@
+"""Tests of Yardtrue, one file per module."""
