@@ -1,0 +1,23 @@
+"""Conversions against figures that are exact by definition (1 in = 25.4 mm)."""
+import pytest
+from pint import DimensionalityError
+
+from server.units import area, convert, millimetres
+
+
+def test_an_inch_is_25_4_millimetres_by_definition():
+    assert millimetres(1.0) == pytest.approx(25.4, abs=1e-12)
+    assert convert(3048, "millimetre", "inch") == pytest.approx(120.0, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("width", "out", "units", "said"),
+    [(312.0, 156.0, "inch", "338 sq ft"), (4800 / 25.4, 3600 / 25.4, "millimetre", "17.3 m²")],
+)
+def test_area_as_it_is_said(width, out, units, said):
+    assert area(width, out, units) == said
+
+
+def test_a_length_is_no_area():
+    with pytest.raises(DimensionalityError):
+        convert(1.0, "inch", "foot ** 2")
