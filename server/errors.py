@@ -1,4 +1,5 @@
 """One family of errors: each says what was wrong, where, and what to do; one JSON shape for all of them."""
+
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping

@@ -3,6 +3,7 @@
 You stand in the yard and face the house. The origin is the wall mark at the left end of the deck; x runs right along
 the wall, y out from the wall into the yard. Left, right, toward the house and away from it are the only directions.
 """
+
 from __future__ import annotations
 
 from collections.abc import Mapping

@@ -1,4 +1,5 @@
 """Where the files beside the code are: in a checkout they stand next to server/, in a wheel they travel inside it."""
+
 from pathlib import Path
 
 _HERE = Path(__file__).resolve().parent

@@ -1,11 +1,13 @@
 """A sentence from its key: words with {slots}, lengths as the tape shows them."""
+
 from . import tape
 
 
 def sentence(words, message, units):
-    """The text of a message {"key", "slots"}: a text slot as it is, a number as a length, {"word": key} as that sentence.
+    """The text of a message {"key", "slots"}.
 
-    Raises ValueError when the key is not in the words.
+    A text slot goes in as it is, a number as a length, {"word": key} as that sentence. Raises ValueError when the key
+    is not in the words.
     """
     text = words.get(message["key"], None)
     if text is None:

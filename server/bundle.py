@@ -1,0 +1,57 @@
+"""The offline document of a job: everything a phone needs, one per revision, named by its digest."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Iterable, Mapping
+
+from server.model import Bundle, Job, Message, Plain
+
+SCHEMA = 1
+
+
+def bundle(
+    job_id: str,
+    job: Job,
+    yard: Plain,
+    steps: list[Plain],
+    readings: list[Plain],
+    svg: str,
+    findings: Iterable[Message],
+    field: Plain,
+    words: Mapping[str, str],
+) -> Bundle:
+    """One document: the digest is SHA-256 over its canonical JSON without the digest, first 16 hex digits."""
+    document: Plain = {
+        "schema": SCHEMA,
+        "job": _job(job_id, job),
+        "yard": yard,
+        "steps": steps,
+        "readings": readings,
+        "drawing": svg,
+        "findings": [finding.plain() for finding in findings],
+        "field": field,
+        "words": dict(words),
+    }
+    digest = hashlib.sha256(canonical(document).encode()).hexdigest()[:16]
+    document["digest"] = digest
+    return Bundle(document, digest, canonical(document))
+
+
+def canonical(document: Plain) -> str:
+    """JSON with sorted keys and no spaces: the same document is always the same bytes."""
+    return json.dumps(document, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+
+
+def _job(job_id: str, job: Job) -> Plain:
+    return {
+        "id": job_id,
+        "name": job.name,
+        "units": job.units,
+        "width": job.width,
+        "out": job.out,
+        "attached": job.attached,
+        "crew": job.crew,
+        "tape": job.tape,
+    }

@@ -1,0 +1,227 @@
+"""The plan as you see it facing the house: house at the top, y down. One SVG with an id on every part.
+
+Faces only add classes. Units are inches of the yard. Looks sit in presentation attributes, so that the drawing stands
+alone on paper and any style sheet overrides them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from xml.etree import ElementTree
+
+from server.field import tape
+from server.model import Frame, Job, Plain, Yard
+from server.words import sentence
+
+INK, QUIET, HOUSE, GROUND, PAPER = "#14181c", "#5c6268", "#c9c2b0", "#e9efe1", "#ffffff"
+TEXT_SHARE = 27  # the drawing is this many text heights wide: 14 px on a phone
+HOUSE_DEPTH = 1.9  # text heights
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """The drawing being made: its root, the text height (inches of yard), units, and the points drawn on it."""
+
+    root: ElementTree.Element
+    text: float
+    units: str
+    points: dict[str, Plain]
+
+
+def draw(job: Job, frame: Frame, yard: Yard) -> str:
+    """SVG text of the plan of a job's yard."""
+    sheet = _sheet(job, yard)
+    _house(sheet, job)
+    _pulls(sheet, yard)
+    for name, board in yard.boards.items():
+        _board(sheet, name, board)
+    for name, string in yard.strings.items():
+        _line(sheet, sheet.root, string["from"], string["to"], id=f"string-{name}", **{"class": "string"}, stroke=INK)
+    _running(sheet, job, frame, yard)
+    for name in yard.points:
+        _point(sheet, name)
+    return ElementTree.tostring(sheet.root, encoding="unicode")
+
+
+def _sheet(job: Job, yard: Yard) -> Sheet:
+    xs = [point["x"] for point in yard.points.values()]
+    left, right = min(xs), max(xs)
+    text = (right - left) / (TEXT_SHARE - 3)
+    left, right = left - 1.5 * text, right + 1.5 * text
+    top, bottom = -HOUSE_DEPTH * text, max(point["y"] for point in yard.points.values()) + 1.8 * text
+    view = f"{left:.2f} {top:.2f} {right - left:.2f} {bottom - top:.2f}"
+    label = sentence("walk.drawing.label", {"width": job.width, "out": job.out}, job.units)
+    root = ElementTree.Element(
+        "svg",
+        {
+            "xmlns": "http://www.w3.org/2000/svg",
+            "viewBox": view,
+            "role": "img",
+            "aria-label": label,
+            "class": "plan",
+            "font-family": "system-ui, sans-serif",
+            "font-size": f"{text:.2f}",
+            "fill": INK,
+        },
+    )
+    sheet = Sheet(root, text, job.units, dict(yard.points))
+    _rect(sheet, left, 0.0, right - left, bottom, id="ground", fill=GROUND)
+    return sheet
+
+
+def _add(parent: ElementTree.Element, tag: str, **attributes: str) -> ElementTree.Element:
+    names = {
+        "stroke_width": "stroke-width",
+        "stroke_dasharray": "stroke-dasharray",
+        "text_anchor": "text-anchor",
+        "font_size": "font-size",
+        "font_weight": "font-weight",
+        "stroke_linecap": "stroke-linecap",
+    }
+    return ElementTree.SubElement(parent, tag, {names.get(key, key): value for key, value in attributes.items()})
+
+
+def _rect(sheet: Sheet, x: float, y: float, width: float, height: float, **attributes: str) -> None:
+    _add(sheet.root, "rect", x=f"{x:.2f}", y=f"{y:.2f}", width=f"{width:.2f}", height=f"{height:.2f}", **attributes)
+
+
+def _text(sheet: Sheet, parent: ElementTree.Element, x: float, y: float, text: str, **attributes: str) -> None:
+    """One line of text, centred on x, its middle at y."""
+    given = {"text_anchor": "middle", **attributes}
+    node = _add(parent, "text", x=f"{x:.2f}", y=f"{y + 0.35 * sheet.text:.2f}", **given)
+    node.text = text
+
+
+def _line(sheet: Sheet, parent: ElementTree.Element, start: str, end: str, **attributes: str) -> None:
+    a, b = sheet.points[start], sheet.points[end]
+    given = {"stroke_width": f"{sheet.text / 6:.2f}", **attributes}
+    _add(parent, "line", x1=f"{a['x']:.2f}", y1=f"{a['y']:.2f}", x2=f"{b['x']:.2f}", y2=f"{b['y']:.2f}", **given)
+
+
+def _show(sheet: Sheet, inches: float) -> str:
+    return str(tape.show(inches, sheet.units))
+
+
+def _house(sheet: Sheet, job: Job) -> None:
+    ends = [point["x"] for point in sheet.points.values()]
+    left, width = min(ends) - sheet.text, max(ends) - min(ends) + 2 * sheet.text
+    depth = HOUSE_DEPTH * sheet.text
+    _rect(sheet, left, -depth, width, depth, id="house", fill=HOUSE)
+    _rect(sheet, left, -sheet.text / 6, width, sheet.text / 3, id="house-wall", fill=INK)
+    _text(sheet, sheet.root, job.width / 2, -depth / 2, sentence("walk.drawing.house"))
+    _rect(
+        sheet,
+        0.0,
+        0.0,
+        job.width,
+        job.out,
+        id="deck",
+        fill=PAPER,
+        stroke=QUIET,
+        stroke_width=f"{sheet.text / 12:.2f}",
+        stroke_dasharray=f"{sheet.text / 2:.2f}",
+    )
+    size = f"{_show(sheet, job.width)} × {_show(sheet, job.out)}"
+    _text(sheet, sheet.root, job.width / 2, sheet.text * 1.2, size, id="dim-deck", fill=QUIET, **{"class": "dim"})
+
+
+def _pulls(sheet: Sheet, yard: Yard) -> None:
+    """Every pull of the walk once, quiet until a face lights it."""
+    pairs = [(one["mark"], one["flag"]) for one in yard.triangles.values()]
+    pairs += yard.frame_check.get("pulls", [])
+    for beam in yard.beams:
+        n = beam["number"]
+        pairs += [("WL", f"X{n}L"), ("WR", f"X{n}R")]
+        for m in range(1, len(beam["posts"]) + 1):
+            far = "L" if yard.points[f"P{n}-{m}"].get("back") else "R"
+            pairs.append((f"X{n}{far}", f"P{n}-{m}"))
+    for start, end in dict.fromkeys(pairs):
+        _pull(sheet, start, end)
+
+
+def _pull(sheet: Sheet, start: str, end: str) -> None:
+    a, b = sheet.points[start], sheet.points[end]
+    group = _add(sheet.root, "g", id=f"pull-{start}-{end}", **{"class": "pull"})
+    _line(
+        sheet,
+        group,
+        start,
+        end,
+        stroke=QUIET,
+        stroke_dasharray=f"{sheet.text / 3:.2f}",
+        stroke_width=f"{sheet.text / 9:.2f}",
+    )
+    length = ((b["x"] - a["x"]) ** 2 + (b["y"] - a["y"]) ** 2) ** 0.5
+    _text(
+        sheet,
+        group,
+        (a["x"] + b["x"]) / 2,
+        (a["y"] + b["y"]) / 2 - 0.8 * sheet.text,
+        _show(sheet, length),
+        font_weight="700",
+        **{"class": "pull-length"},
+    )
+
+
+def _board(sheet: Sheet, name: str, board: Plain) -> None:
+    dx, dy = (along * board["length"] / 2 for along in board["along"])
+    _add(
+        sheet.root,
+        "line",
+        id=f"board-{name}",
+        **{"class": "board"},
+        stroke=INK,
+        stroke_linecap="butt",
+        stroke_width=f"{sheet.text / 2.5:.2f}",
+        x1=f"{board['x'] - dx:.2f}",
+        y1=f"{board['y'] - dy:.2f}",
+        x2=f"{board['x'] + dx:.2f}",
+        y2=f"{board['y'] + dy:.2f}",
+    )
+
+
+def _running(sheet: Sheet, job: Job, frame: Frame, yard: Yard) -> None:
+    """Setback of each string at the left, running dimensions under it; tight ones take turns on two rows."""
+    for beam, plan in zip(frame.beams, yard.beams, strict=True):
+        n, line = beam.number, plan["line"]
+        _text(
+            sheet,
+            sheet.root,
+            job.width + 0.4 * sheet.text,
+            line - 0.8 * sheet.text,
+            _show(sheet, line),
+            id=f"dim-setback-{n}",
+            fill=QUIET,
+            text_anchor="start",
+            **{"class": "dim"},
+        )
+        bays = [b - a for a, b in zip(beam.posts, beam.posts[1:], strict=False)]
+        tight = min(bays) < 4.2 * sheet.text
+        for m, x in enumerate(beam.posts, 1):
+            row = 1.5 + (1.1 if tight and m % 2 == 0 else 0.0)
+            _text(
+                sheet,
+                sheet.root,
+                x,
+                line + row * sheet.text,
+                _show(sheet, x),
+                id=f"dim-{n}-{m}",
+                fill=QUIET,
+                **{"class": "dim"},
+            )
+
+
+def _point(sheet: Sheet, name: str) -> None:
+    """A wall mark, nail, corner or flag as a dot; a footing mark as a ring with its X."""
+    point = sheet.points[name]
+    x, y, kind = point["x"], point["y"], point["kind"]
+    group = _add(sheet.root, "g", id=f"point-{name}", **{"class": f"point point-{kind}"})
+    size = {"ground": 0.62, "wall": 0.3, "nail": 0.3, "flag": 0.2, "crossing": 0.16}[kind] * sheet.text
+    look = (
+        {"fill": PAPER, "stroke": INK, "stroke_width": f"{sheet.text / 8:.2f}"} if kind == "ground" else {"fill": INK}
+    )
+    _add(group, "circle", cx=f"{x:.2f}", cy=f"{y:.2f}", r=f"{size:.2f}", **look)
+    if kind == "ground":
+        r = size * 0.5
+        path = f"M{x - r:.2f} {y - r:.2f}L{x + r:.2f} {y + r:.2f}M{x - r:.2f} {y + r:.2f}L{x + r:.2f} {y - r:.2f}"
+        _add(group, "path", d=path, fill="none", stroke=INK, stroke_width=f"{sheet.text / 10:.2f}")
