@@ -1,0 +1,115 @@
+/** The only file that knows the database: field book entries (append-only), kept jobs, this phone's own id. */
+
+const NAME = "yardtrue";
+const VERSION = 1;
+const others = "BroadcastChannel" in self ? new BroadcastChannel("yardtrue-book") : null;
+
+/** @type {Promise<IDBDatabase>|undefined} */
+let opening;
+
+/** Open the database, once; a failed opening may be tried again. */
+export function open() {
+  opening ??= opened().catch((fault) => {
+    opening = undefined;
+    throw fault;
+  });
+  return opening;
+}
+
+/** @returns {Promise<IDBDatabase>} */
+function opened() {
+  return new Promise((resolve, reject) => {
+    const request = indexedDB.open(NAME, VERSION);
+    request.onupgradeneeded = () => lay(request.result);
+    request.onerror = () => reject(request.error);
+    request.onsuccess = () => {
+      request.result.onversionchange = () => request.result.close();
+      request.result.onclose = () => (opening = undefined);
+      resolve(request.result);
+    };
+  });
+}
+
+function lay(database) {
+  database.createObjectStore("entries", { keyPath: "id" }).createIndex("job", "job");
+  database.createObjectStore("kept", { keyPath: "id" });
+  database.createObjectStore("self", { keyPath: "key" });
+}
+
+/** Run one strict transaction: resolved only when the bytes are on the disk. */
+async function strictly(store, work) {
+  const database = await open();
+  return new Promise((resolve, reject) => {
+    const transaction = database.transaction(store, "readwrite", { durability: "strict" });
+    const done = work(transaction.objectStore(store));
+    transaction.oncomplete = () => resolve(done);
+    transaction.onabort = transaction.onerror = () => reject(transaction.error ?? new Error("not written"));
+  });
+}
+
+async function read(store, ask) {
+  const database = await open();
+  return new Promise((resolve, reject) => {
+    const request = ask(database.transaction(store).objectStore(store));
+    request.onsuccess = () => resolve(request.result);
+    request.onerror = () => reject(request.error);
+  });
+}
+
+/** Every entry of a job, in the order of the book: n, then device. */
+export async function entriesOf(job) {
+  const entries = await read("entries", (store) => store.index("job").getAll(job));
+  return entries.sort(inOrder);
+}
+
+/** The order of a book: n, then device, then id. */
+export function inOrder(a, b) {
+  return a.n - b.n || compare(a.device, b.device) || compare(a.id, b.id);
+}
+
+function compare(a, b) {
+  if (a === b) return 0;
+  return a < b ? -1 : 1;
+}
+
+/** Write one new entry. Rejects, with nothing written, when the phone cannot hold it. */
+export async function append(entry) {
+  await strictly("entries", (store) => store.add(entry));
+  others?.postMessage(entry.job);
+}
+
+/** Add the entries that are not here yet, all or none; tells how many came in. */
+export async function unite(job, entries) {
+  const here = new Set((await entriesOf(job)).map((entry) => entry.id));
+  const fresh = entries.filter((entry) => !here.has(entry.id));
+  if (fresh.length > 0) await strictly("entries", (store) => fresh.forEach((entry) => store.add(entry)));
+  others?.postMessage(job);
+  return fresh.length;
+}
+
+/** Hear of entries written by another window of this phone. */
+export function heard(listen) {
+  others?.addEventListener("message", (event) => listen(event.data));
+}
+
+/** Jobs kept on this phone: {id, name, digest, files}. */
+export function keptJobs() {
+  return read("kept", (store) => store.getAll());
+}
+
+export function keptJob(id) {
+  return read("kept", (store) => store.get(id));
+}
+
+export function rememberJob(record) {
+  return strictly("kept", (store) => store.put(record));
+}
+
+/** This phone's id, made once. */
+export async function device() {
+  const row = await read("self", (store) => store.get("device"));
+  if (row) return row.value;
+  const value = crypto.randomUUID();
+  await strictly("self", (store) => store.add({ key: "device", value }));
+  return value;
+}

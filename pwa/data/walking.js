@@ -1,0 +1,113 @@
+/** The job being walked: its document, its entries and the state folded from them. State changes here and nowhere else. */
+import * as book from "./book.js";
+import { documentOf, field } from "./kept.js";
+
+/** Open a kept job: read its document, its field math and its entries at once. */
+export async function openJob(record) {
+  const parts = [documentOf(record), field(record), book.entriesOf(record.id), book.device()];
+  const [document, math, entries, device] = await Promise.all(parts);
+  return new Walking(document, math, entries, device);
+}
+
+export class Walking {
+  constructor(document, math, entries, device) {
+    this.document = document;
+    this.math = math;
+    this.device = device;
+    this.units = document.job.units;
+    this.load(entries);
+  }
+
+  /** Fold anew. Entries of another revision stay in the book; the state is made of this revision's own. */
+  load(entries) {
+    this.all = entries;
+    this.entries = entries.filter((entry) => entry.revision === this.document.digest);
+    this.state = this.math.walk.fold(this.document, this.entries);
+  }
+
+  async reload() {
+    this.load(await book.entriesOf(this.document.job.id));
+  }
+
+  next() {
+    return this.math.walk.next_ask(this.document, this.state);
+  }
+
+  ask(step) {
+    return step ? this.math.walk.step_ask(this.document, this.state, step) : this.next();
+  }
+
+  steps() {
+    return this.math.walk.step_list(this.document, this.state);
+  }
+
+  truth() {
+    return this.math.walk.truth(this.document, this.state);
+  }
+
+  tries(step) {
+    return this.math.walk.tries(this.document, this.state, step);
+  }
+
+  /** The field's answer to what was said: {"status": "ok", entry} or a question or a refusal; nothing is written yet. */
+  weigh(ask, answer) {
+    return this.math.walk.answer(this.document, this.state, ask, answer);
+  }
+
+  /** Write an entry to the disk, then let the state follow. Rejects with the state as it was when it cannot be written. */
+  async write(part) {
+    const entry = { ...part, ...this.#signed() };
+    await book.append(entry);
+    if (entry.kind === "strike") this.load([...this.all, entry]);
+    else this.#follow(entry);
+    return entry;
+  }
+
+  #follow(entry) {
+    this.all.push(entry);
+    this.entries.push(entry);
+    this.state = this.math.walk.apply(this.document, this.state, entry);
+  }
+
+  #signed() {
+    const highest = this.all.reduce((n, entry) => Math.max(n, entry.n), 0);
+    return {
+      id: crypto.randomUUID(), n: highest + 1, device: this.device, at: new Date().toISOString(),
+      revision: this.document.digest, job: this.document.job.id,
+    };
+  }
+
+  /** What undo would strike: the latest of this step, else (when `elsewhere`) of the step last worked on. */
+  undoable(step, elsewhere) {
+    const places = elsewhere ? [step, ...this.entries.map((entry) => entry.step).reverse()] : [step];
+    for (const place of new Set(places)) {
+      const strikes = this.math.walk.undo(this.document, this.entries, place);
+      if (strikes !== "") return { step: place, strikes };
+    }
+    return null;
+  }
+
+  /** A message of the field as text. */
+  text(message, words) {
+    return this.math.say.sentence({ ...words, ...this.document.words }, message, this.units);
+  }
+
+  /** A point's name in the words of the document. */
+  name(point, words) {
+    const { word, slots } = this.document.yard.points[point].name;
+    return this.text({ key: word, slots: slots ?? {} }, words);
+  }
+
+  /** The verdict of the entry made last, where it belongs to this ask's step. */
+  verdict(ask) {
+    return this.state.step === ask.step || ask.ask === "end" ? ask.verdict : null;
+  }
+
+  show(inches) {
+    return this.math.tape.show(inches, this.units);
+  }
+
+  total(inches) {
+    return this.math.tape.total(inches, this.units);
+  }
+}

@@ -1,0 +1,59 @@
+/** The jobs of this phone and of the server: keep one, open one. Tells "keep" {record} and "file" {file}. */
+import { key, make, way } from "./element.js";
+import { say } from "./sayings.js";
+
+export class Jobs extends EventTarget {
+  constructor() {
+    super();
+    this.list = make("ul", { class: "jobs" });
+    this.reach = make("p", { class: "note" });
+    this.home = make("div");
+    this.element = make(
+      "div",
+      { class: "screen" },
+      make("header", { class: "head" }, make("div", { class: "titles" }, make("h1", { tabindex: "-1" }, say("phone.title")), this.reach)),
+      make("main", {}, make("h2", {}, say("phone.jobs")), this.list, this.#opener(), this.home),
+    );
+  }
+
+  #opener() {
+    const chosen = (event) => {
+      const [file] = event.target.files;
+      if (file) this.dispatchEvent(new CustomEvent("file", { detail: file }));
+      event.target.value = "";
+    };
+    const input = make("input", { type: "file", accept: ".json,application/json", onchange: chosen, class: "file" });
+    return make("label", { class: "key wide" }, say("phone.book.open"), input);
+  }
+
+  /**
+   * @param {{id: string, name: string, kept: any, offered: any}[]} rows
+   * @param {"asking"|"reached"|"no signal"} reach
+   * @param {Record<string, boolean>} ready by job id
+   */
+  show(rows, reach, ready) {
+    this.reach.textContent = say(`phone.reach.${reach.replace(" ", "-")}`);
+    this.list.replaceChildren(...rows.map((row) => this.#row(row, ready[row.id])));
+    if (rows.length === 0 && reach !== "asking") this.list.append(make("li", {}, make("p", {}, say(`phone.jobs.none-${reach.replace(" ", "-")}`))));
+  }
+
+  #row(row, ready) {
+    const name = make("h3", {}, row.name);
+    if (!row.kept) return make("li", {}, name, this.#state("open", say("phone.job.not-kept")), this.#keep(row));
+    const state = ready ? this.#state("done", say("phone.ready")) : this.#state("unsure", say("phone.not-ready"));
+    return make("li", {}, name, state, way(say("phone.job.open"), `#/job/${row.id}`, { class: "key main", "aria-label": `${say("phone.job.open")}: ${row.name}` }));
+  }
+
+  #state(shape, text) {
+    return make("p", { class: "state" }, make("span", { class: `shape ${shape}`, "aria-hidden": "true" }), text);
+  }
+
+  #keep(row) {
+    const tap = (event) => {
+      event.target.disabled = true;
+      event.target.textContent = say("phone.job.keeping");
+      this.dispatchEvent(new CustomEvent("keep", { detail: row.offered }));
+    };
+    return key(say("phone.job.keep"), tap, { class: "key main", "aria-label": `${say("phone.job.keep")}: ${row.name}` });
+  }
+}

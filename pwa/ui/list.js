@@ -1,0 +1,30 @@
+/** All steps with their state, by shape, fill and word; any of them opens. */
+import { make } from "./element.js";
+import { frame } from "./frame.js";
+import { say } from "./sayings.js";
+
+/**
+ * @param {{job: string, hash: string, now: string, steps: {id: string, title: string, state: string}[]}} view
+ */
+export function list(view) {
+  const done = view.steps.filter((step) => step.state === "done").length;
+  const title = say("phone.list.title", { done, count: view.steps.length });
+  const rows = view.steps.map((step, index) => row(view, step, index));
+  return frame({ title: view.job, back: { text: say("phone.to-step"), hash: view.hash }, note: title }, [make("ol", { class: "steps" }, ...rows)]);
+}
+
+function row(view, step, index) {
+  const now = step.id === view.now;
+  const state = now ? "now" : step.state;
+  return make(
+    "li",
+    {},
+    make(
+      "a",
+      { href: `${view.hash}/step/${encodeURIComponent(step.id)}`, class: now ? "now" : "", "aria-current": now ? "step" : null },
+      make("span", { class: `shape ${step.state}`, "aria-hidden": "true" }),
+      make("span", { class: "name" }, `${index + 1}. ${step.title}`),
+      make("span", { class: "word" }, say(`phone.state.${state}`)),
+    ),
+  );
+}

@@ -1,0 +1,42 @@
+/** The plan drawing: only drawing elements are taken over; parts are lit and done by their ids. */
+import { make } from "./element.js";
+
+const SVG = "http://www.w3.org/2000/svg";
+const SHAPES = new Set(["svg", "g", "path", "line", "polyline", "polygon", "circle", "ellipse", "rect", "text", "tspan", "title", "desc", "defs", "marker"]);
+const REFUSED = /^on|href$|^style$|^xmlns|^src$/i;
+
+export class Plan {
+  constructor(drawing, label) {
+    const parsed = new DOMParser().parseFromString(drawing, "image/svg+xml").documentElement;
+    this.svg = taken(parsed) ?? document.createElementNS(SVG, "svg");
+    this.svg.setAttribute("role", "img");
+    this.svg.setAttribute("aria-label", label);
+    this.svg.removeAttribute("width");
+    this.svg.removeAttribute("height");
+    this.element = make("div", { class: "plan" }, this.svg);
+  }
+
+  /** Light what is being done now; mark what is done. */
+  light(lit, done) {
+    this.#only("lit", lit);
+    this.#only("done", done);
+  }
+
+  #only(name, ids) {
+    const wanted = new Set(ids);
+    for (const part of this.svg.querySelectorAll(`.${name}`)) if (!wanted.has(part.id)) part.classList.remove(name);
+    for (const id of wanted) this.svg.querySelector(`#${CSS.escape(id)}`)?.classList.add(name);
+  }
+}
+
+/** A copy made of drawing elements alone. */
+function taken(node) {
+  if (!SHAPES.has(node.localName) || node.namespaceURI !== SVG) return null;
+  const copy = document.createElementNS(SVG, node.localName);
+  for (const { name, value } of node.attributes) if (!REFUSED.test(name)) copy.setAttribute(name, value);
+  for (const child of node.childNodes) {
+    const kept = child.nodeType === Node.TEXT_NODE ? document.createTextNode(child.data) : taken(child);
+    if (kept) copy.append(kept);
+  }
+  return copy;
+}

@@ -1,0 +1,45 @@
+/** A question with a promised answer: modal at the thumb (ask), or a strip on top that waits (offer). */
+import { key, make } from "./element.js";
+
+/**
+ * @param {string} question
+ * @param {{text: string, value: any, main?: boolean}[]} choices
+ * @param {string} [more]
+ * @returns {Promise<any>} the value of the chosen key; null when closed
+ */
+export function ask(question, choices, more = "") {
+  return new Promise((resolve) => {
+    const close = (value) => {
+      dialog.remove();
+      resolve(value);
+    };
+    const keys = choices.map(({ text, value, main }) => key(text, () => close(value), { class: main ? "key main" : "key" }));
+    const title = make("h2", { id: "question" }, question);
+    const dialog = make("dialog", { class: "sheet", "aria-labelledby": "question", oncancel: () => close(null) }, title, more && make("p", {}, more), ...keys);
+    document.body.append(dialog);
+    dialog.showModal();
+  });
+}
+
+/** Offer something without stopping the work; answered with true or false. */
+export function offer(place, text, yes, no) {
+  return new Promise((resolve) => {
+    const close = (value) => {
+      strip.remove();
+      resolve(value);
+    };
+    const keys = make("div", { class: "pair" }, key(no, () => close(false)), key(yes, () => close(true), { class: "key strong" }));
+    const strip = make("section", { class: "offer", "aria-label": text }, make("p", {}, text), keys);
+    place.append(strip);
+  });
+}
+
+/** Say in a line what has just happened; also to those who listen instead of look. */
+export function tell(text) {
+  const line = document.getElementById("said");
+  if (!line) return;
+  line.textContent = text;
+  line.classList.add("fresh");
+  clearTimeout(Number(line.dataset.timer));
+  line.dataset.timer = String(setTimeout(() => line.classList.remove("fresh"), 5000));
+}

@@ -1,0 +1,40 @@
+/** How true the yard is: each footing mark, the drawing, and the field book as a file. Tells "share" and "save". */
+import { key, make } from "./element.js";
+import { frame } from "./frame.js";
+import { say } from "./sayings.js";
+
+/**
+ * @typedef {{point: string, name: string, state: string, text: string}} Mark
+ */
+
+export class Truth extends EventTarget {
+  constructor(plan) {
+    super();
+    this.plan = plan;
+    this.element = make("div");
+  }
+
+  /** @param {{job: string, status: Node, hash: string, title: string, more: string, marks: Mark[], counts: string, share: boolean}} view */
+  show(view) {
+    const body = [
+      this.plan.element,
+      make("div", { class: "task" }, make("h2", {}, view.title), make("p", {}, view.more)),
+      make("ul", { class: "marks" }, ...view.marks.map(mark)),
+      make("p", { class: "note counts" }, view.counts),
+      make("p", { class: "note counts" }, say("phone.truth.defer")),
+    ];
+    const head = { title: view.job, back: { text: say("phone.to-step"), hash: view.hash }, note: view.status };
+    this.element.replaceChildren(frame(head, body, this.#foot(view)));
+  }
+
+  #foot(view) {
+    const save = key(say("phone.book.save"), () => this.dispatchEvent(new Event("save")), { class: view.share ? "key" : "key main", id: "save" });
+    if (!view.share) return [save];
+    return [save, key(say("phone.book.share"), () => this.dispatchEvent(new Event("share")), { class: "key main", id: "share" })];
+  }
+}
+
+function mark({ name, state, text }) {
+  const shape = { staked: "done", off: "unsure", open: "open" }[state] ?? "open";
+  return make("li", {}, make("span", { class: `shape ${shape}`, "aria-hidden": "true" }), make("span", { class: "name" }, name), make("span", { class: "word" }, text));
+}
