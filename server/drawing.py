@@ -60,7 +60,7 @@ def _sheet(job: Job, yard: Yard) -> Sheet:
             "aria-label": label,
             "class": "plan",
             "font-family": "system-ui, sans-serif",
-            "font-size": f"{text:.2f}",
+            "font-size": f"{0.68 * text:.2f}",
             "fill": INK,
         },
     )
@@ -87,8 +87,14 @@ def _rect(sheet: Sheet, x: float, y: float, width: float, height: float, **attri
 
 def _text(sheet: Sheet, parent: ElementTree.Element, x: float, y: float, text: str, **attributes: str) -> None:
     """One line of text, centred on x, its middle at y."""
-    given = {"text_anchor": "middle", **attributes}
-    node = _add(parent, "text", x=f"{x:.2f}", y=f"{y + 0.35 * sheet.text:.2f}", **given)
+    halo = {
+        "stroke": PAPER,
+        "stroke-width": f"{sheet.text / 3:.2f}",
+        "paint-order": "stroke",
+        "stroke-linejoin": "round",
+    }
+    given = {"text_anchor": "middle", **halo, **attributes}
+    node = _add(parent, "text", x=f"{x:.2f}", y=f"{y + 0.24 * sheet.text:.2f}", **given)
     node.text = text
 
 
@@ -108,59 +114,47 @@ def _house(sheet: Sheet, job: Job) -> None:
     depth = HOUSE_DEPTH * sheet.text
     _rect(sheet, left, -depth, width, depth, id="house", fill=HOUSE)
     _rect(sheet, left, -sheet.text / 6, width, sheet.text / 3, id="house-wall", fill=INK)
-    _text(sheet, sheet.root, job.width / 2, -depth / 2, sentence("walk.drawing.house"))
-    _rect(
-        sheet,
-        0.0,
-        0.0,
-        job.width,
-        job.out,
-        id="deck",
-        fill=PAPER,
-        stroke=QUIET,
-        stroke_width=f"{sheet.text / 12:.2f}",
-        stroke_dasharray=f"{sheet.text / 2:.2f}",
+    _text(
+        sheet, sheet.root, job.width * 0.2, -depth / 2, sentence("walk.drawing.house"), stroke="none", id="house-name"
     )
+    edge = {"stroke": QUIET, "stroke_width": f"{sheet.text / 12:.2f}", "stroke_dasharray": f"{sheet.text / 2:.2f}"}
+    _rect(sheet, 0.0, 0.0, job.width, job.out, id="deck", fill=PAPER, **edge)
+    bottom = max(point["y"] for point in sheet.points.values())
+    you = {"fill": QUIET, "stroke": "none", "class": "dim"}
+    _text(sheet, sheet.root, job.width / 2, bottom + 0.3 * sheet.text, sentence("walk.drawing.you"), **you)
     size = f"{_show(sheet, job.width)} × {_show(sheet, job.out)}"
-    _text(sheet, sheet.root, job.width / 2, sheet.text * 1.2, size, id="dim-deck", fill=QUIET, **{"class": "dim"})
+    _text(sheet, sheet.root, job.width * 0.7, -depth / 2, size, id="dim-deck", stroke="none", **{"class": "dim"})
 
 
 def _pulls(sheet: Sheet, yard: Yard) -> None:
-    """Every pull of the walk once, quiet until a face lights it."""
-    pairs = [(one["mark"], one["flag"]) for one in yard.triangles.values()]
-    pairs += yard.frame_check.get("pulls", [])
+    """Every pull of the walk once. Those that square the yard show on paper; setbacks and read-backs only when lit."""
+    squares = [((one["mark"], one["flag"]), 0.66) for one in yard.triangles.values()]
+    squares += [(pull, 0.34) for pull in yard.frame_check.get("pulls", [])[1:]]
+    reads = [(pull, 0.5) for pull in yard.frame_check.get("pulls", [])[:1]]
     for beam in yard.beams:
         n = beam["number"]
-        pairs += [("WL", f"X{n}L"), ("WR", f"X{n}R")]
+        reads += [(("WL", f"X{n}L"), 0.5), (("WR", f"X{n}R"), 0.5)]
         for m in range(1, len(beam["posts"]) + 1):
             far = "L" if yard.points[f"P{n}-{m}"].get("back") else "R"
-            pairs.append((f"X{n}{far}", f"P{n}-{m}"))
-    for start, end in dict.fromkeys(pairs):
-        _pull(sheet, start, end)
+            reads.append(((f"X{n}{far}", f"P{n}-{m}"), 0.5))
+    labelled = {pull: (share, True) for pull, share in squares}
+    for pull, share in reads:
+        labelled.setdefault(pull, (share, False))
+    for (start, end), (share, shown) in labelled.items():
+        _pull(sheet, start, end, share, shown)
 
 
-def _pull(sheet: Sheet, start: str, end: str) -> None:
+def _pull(sheet: Sheet, start: str, end: str, share: float, shown: bool) -> None:
+    """One pull as a dashed line with its length on it, `share` of the way from its start."""
     a, b = sheet.points[start], sheet.points[end]
-    group = _add(sheet.root, "g", id=f"pull-{start}-{end}", **{"class": "pull"})
-    _line(
-        sheet,
-        group,
-        start,
-        end,
-        stroke=QUIET,
-        stroke_dasharray=f"{sheet.text / 3:.2f}",
-        stroke_width=f"{sheet.text / 9:.2f}",
-    )
+    hidden = {} if shown else {"display": "none"}
+    group = _add(sheet.root, "g", id=f"pull-{start}-{end}", **{"class": "pull"}, **hidden)
+    dash, width = f"{sheet.text / 3:.2f}", f"{sheet.text / 9:.2f}"
+    _line(sheet, group, start, end, stroke=QUIET, stroke_dasharray=dash, stroke_width=width)
     length = ((b["x"] - a["x"]) ** 2 + (b["y"] - a["y"]) ** 2) ** 0.5
-    _text(
-        sheet,
-        group,
-        (a["x"] + b["x"]) / 2,
-        (a["y"] + b["y"]) / 2 - 0.8 * sheet.text,
-        _show(sheet, length),
-        font_weight="700",
-        **{"class": "pull-length"},
-    )
+    x, y = a["x"] + share * (b["x"] - a["x"]), a["y"] + share * (b["y"] - a["y"])
+    aside = -0.9 * sheet.text if abs(b["y"] - a["y"]) < sheet.text else 0.0
+    _text(sheet, group, x, y + aside, _show(sheet, length), font_weight="700", **{"class": "pull-length"})
 
 
 def _board(sheet: Sheet, name: str, board: Plain) -> None:
@@ -184,21 +178,13 @@ def _running(sheet: Sheet, job: Job, frame: Frame, yard: Yard) -> None:
     """Setback of each string at the left, running dimensions under it; tight ones take turns on two rows."""
     for beam, plan in zip(frame.beams, yard.beams, strict=True):
         n, line = beam.number, plan["line"]
-        _text(
-            sheet,
-            sheet.root,
-            job.width + 0.4 * sheet.text,
-            line - 0.8 * sheet.text,
-            _show(sheet, line),
-            id=f"dim-setback-{n}",
-            fill=QUIET,
-            text_anchor="start",
-            **{"class": "dim"},
-        )
+        beside = yard.points[f"B{n}L"]["x"] / 2
+        label = {"id": f"dim-setback-{n}", "fill": QUIET, "class": "dim"}
+        _text(sheet, sheet.root, beside, line - 0.7 * sheet.text, _show(sheet, line), **label)
         bays = [b - a for a, b in zip(beam.posts, beam.posts[1:], strict=False)]
-        tight = min(bays) < 4.2 * sheet.text
+        tight = min(bays) < 3.6 * sheet.text
         for m, x in enumerate(beam.posts, 1):
-            row = 1.5 + (1.1 if tight and m % 2 == 0 else 0.0)
+            row = 1.15 + (0.8 if tight and m % 2 == 0 else 0.0)
             _text(
                 sheet,
                 sheet.root,
