@@ -10,7 +10,11 @@ from server.words import section
 
 def plan(job_id: str, spec: Plain) -> Bundle:
     """The bundle of a job file's contents. Raises JobFaults with every fault found."""
-    wanted = job.read(spec)
+    return plan_job(job_id, job.read(spec))
+
+
+def plan_job(job_id: str, wanted: Job) -> Bundle:
+    """The bundle of a checked job."""
     frame, ground, walk = lay_out(wanted)
     return offline.bundle(
         job_id,

@@ -6,42 +6,11 @@ A number without a unit is a question, never a length; what cannot be read whole
 
 import math
 
+from . import tokens
+
 MM = 25.4
 LONGEST = 12000.0
-DIGITS = "0123456789"
-FRACTIONS = {
-    "½": [1, 2],
-    "¼": [1, 4],
-    "¾": [3, 4],
-    "⅛": [1, 8],
-    "⅜": [3, 8],
-    "⅝": [5, 8],
-    "⅞": [7, 8],
-}
-UNITS = {
-    "'": "ft",
-    "′": "ft",
-    "’": "ft",
-    "ft": "ft",
-    "ft.": "ft",
-    "foot": "ft",
-    "feet": "ft",
-    '"': "in",
-    "″": "in",
-    "”": "in",
-    "''": "in",
-    "′′": "in",
-    "’’": "in",
-    "in": "in",
-    "in.": "in",
-    "inch": "in",
-    "inches": "in",
-    "m": "m",
-    "cm": "cm",
-    "mm": "mm",
-}
 IN_INCHES = {"ft": 12.0, "in": 1.0, "m": 1000.0 / 25.4, "cm": 10.0 / 25.4, "mm": 1.0 / 25.4}
-DENOMINATORS = [2, 4, 8, 16, 32, 64]
 RELATIVE = ["long", "short"]
 
 
@@ -120,14 +89,14 @@ def parse(text, units):
     {"status": "ok", "inches"}, {"status": "ask", "choices", "say"} or {"status": "bad", "at", "say"}. `units` (inch
     or millimetre) orders the choices of a question; it never decides what a bare number means.
     """
-    tokens = []
-    bad = read_tokens(text, tokens)
+    found = []
+    bad = tokens.read_tokens(text, found)
     if bad is not None:
-        return bad
-    if len(tokens) == 0:
+        return refuse(text, bad["at"], bad["why"])
+    if len(found) == 0:
         return refuse(text, 0, "empty")
     parts = []
-    bad = read_parts(text, tokens, parts)
+    bad = read_parts(text, found, parts)
     if bad is not None:
         return bad
     if len(parts) == 1 and parts[0]["unit"] == "":
@@ -211,142 +180,37 @@ def choice(inches, units):
     return {"inches": inches, "text": show(inches, units)}
 
 
-def read_tokens(text, tokens):
-    """Cut text into numbers, fractions, units and dashes; None, or the refusal."""
-    at = 0
-    while at < len(text):
-        char = text[at : at + 1]
-        if char == " " or char == "\u00a0" or char == "\t":
-            at = at + 1
-        elif char == "-" or char == "–":
-            tokens.append({"kind": "dash", "at": at, "end": at + 1})
-            at = at + 1
-        elif char in DIGITS or char == "." or char in FRACTIONS:
-            token = number_token(text, at)
-            if token["kind"] == "bad":
-                return refuse(text, token["at"], token["why"])
-            tokens.append(token)
-            at = token["end"]
-        else:
-            token = unit_token(text, at)
-            if token["kind"] == "bad":
-                return refuse(text, at, token["why"])
-            tokens.append(token)
-            at = token["end"]
-    return None
-
-
-def digits_end(text, at):
-    """Where the run of digits that starts at `at` ends."""
-    end = at
-    while end < len(text) and text[end : end + 1] in DIGITS:
-        end = end + 1
-    return end
-
-
-def digits_value(text):
-    """Value of a run of at most nine digits."""
-    value = 0
-    for char in text:
-        value = value * 10 + DIGITS.find(char)
-    return value
-
-
-def bad_token(at, why):
-    """A token that ends the reading."""
-    return {"kind": "bad", "at": at, "why": why}
-
-
-def number_token(text, at):
-    """A whole number, a decimal or a fraction that starts at `at`."""
-    char = text[at : at + 1]
-    if char in FRACTIONS:
-        pair = FRACTIONS[char]
-        return {"kind": "fraction", "value": pair[0] / pair[1], "at": at, "end": at + 1}
-    end = digits_end(text, at)
-    if end - at > 9:
-        return bad_token(at, "long")
-    if text[end : end + 1] == "/" and end > at:
-        return fraction_token(text, at, end)
-    if text[end : end + 1] == ".":
-        return decimal_token(text, at, end)
-    return {"kind": "whole", "value": digits_value(text[at:end]), "at": at, "end": end}
-
-
-def fraction_token(text, at, slash):
-    """top/bottom with a bottom that tapes have, top smaller than bottom."""
-    end = digits_end(text, slash + 1)
-    if end == slash + 1 or end - slash > 3:
-        return bad_token(slash, "fraction")
-    top = digits_value(text[at:slash])
-    bottom = digits_value(text[slash + 1 : end])
-    for one in DENOMINATORS:
-        if bottom == one and top < bottom:
-            return {"kind": "fraction", "value": top / bottom, "at": at, "end": end}
-    return bad_token(at, "fraction")
-
-
-def decimal_token(text, at, point):
-    """digits.digits, at most six behind the point."""
-    end = digits_end(text, point + 1)
-    if end == point + 1 or end - point > 7:
-        return bad_token(point, "decimal")
-    power = 1
-    for _ in range(end - point - 1):
-        power = power * 10
-    mantissa = digits_value(text[at:point]) * power + digits_value(text[point + 1 : end])
-    return {"kind": "decimal", "value": mantissa / power, "at": at, "end": end}
-
-
-def unit_token(text, at):
-    """The longest unit that starts at `at`; "ft." and "in." keep their point."""
-    low = text.lower()
-    if len(low) != len(text):
-        return bad_token(at, "unknown")
-    end = 0
-    found = ""
-    for name in sorted(UNITS.keys()):
-        if low[at : at + len(name)] == name and len(name) > len(found):
-            found = name
-            end = at + len(name)
-    if found == "":
-        return bad_token(at, "unknown")
-    if found[0:1] in "fimc" and end < len(low) and low[end : end + 1] in "abcdefghijklmnopqrstuvwxyz":
-        return bad_token(at, "unknown")
-    return {"kind": "unit", "value": UNITS[found], "at": at, "end": end}
-
-
-def read_parts(text, tokens, parts):
-    """Group tokens into amounts with their units: number [[-] fraction] [unit]; None, or the refusal."""
+def read_parts(text, found, parts):
+    """Group found into amounts with their units: number [[-] fraction] [unit]; None, or the refusal."""
     i = 0
-    while i < len(tokens):
-        token = tokens[i]
-        if token["kind"] == "dash" and len(parts) > 0 and parts[len(parts) - 1]["unit"] == "ft" and i + 1 < len(tokens):
+    while i < len(found):
+        token = found[i]
+        if token["kind"] == "dash" and len(parts) > 0 and parts[len(parts) - 1]["unit"] == "ft" and i + 1 < len(found):
             i = i + 1
-            token = tokens[i]
+            token = found[i]
         if token["kind"] == "dash" or token["kind"] == "unit":
             return refuse(text, token["at"], "unknown")
         part = {"value": token["value"], "at": token["at"], "end": token["end"], "unit": "", "kind": token["kind"]}
         part["digits"] = text[token["at"] : token["end"]]
-        i = take_fraction(tokens, i + 1, part)
-        if i < len(tokens) and tokens[i]["kind"] == "unit":
-            part["unit"] = tokens[i]["value"]
-            part["end"] = tokens[i]["end"]
+        i = take_fraction(found, i + 1, part)
+        if i < len(found) and found[i]["kind"] == "unit":
+            part["unit"] = found[i]["value"]
+            part["end"] = found[i]["end"]
             i = i + 1
         parts.append(part)
     return None
 
 
-def take_fraction(tokens, i, part):
+def take_fraction(found, i, part):
     """Add the fraction that follows a whole number (a dash or spaces between); the next token's index."""
     if part["kind"] != "whole":
         return i
     j = i
-    if j + 1 < len(tokens) and tokens[j]["kind"] == "dash":
+    if j + 1 < len(found) and found[j]["kind"] == "dash":
         j = j + 1
-    if j < len(tokens) and tokens[j]["kind"] == "fraction":
-        part["value"] = part["value"] + tokens[j]["value"]
-        part["end"] = tokens[j]["end"]
+    if j < len(found) and found[j]["kind"] == "fraction":
+        part["value"] = part["value"] + found[j]["value"]
+        part["end"] = found[j]["end"]
         part["kind"] = "mixed"
         return j + 1
     return i
@@ -376,9 +240,9 @@ def split_digits(digits, out):
     for tail in range(1, 3):
         cut = len(digits) - tail
         if cut >= 1 and (tail == 1 or digits[cut : cut + 1] != "0"):
-            inches = digits_value(digits[cut:])
+            inches = tokens.digits_value(digits[cut:])
             if inches < 12:
-                out.append(digits_value(digits[0:cut]) * 12 + inches)
+                out.append(tokens.digits_value(digits[0:cut]) * 12 + inches)
 
 
 def within_reach(lengths, units):

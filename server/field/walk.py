@@ -5,11 +5,7 @@ the strings as they stood when it was taken: moving a nail or mark makes every r
 Answers are keys, names and numbers; the faces make the sentences.
 """
 
-from . import network, square, tape
-
-LEAST = 0.0625
-LONGEST_OFF = 48.0
-REASONS = ["blocked", "too long", "alone"]
+from . import check, network, reply
 
 
 def fold(doc, entries):
@@ -51,9 +47,9 @@ def apply(doc, state, entry):
         record["done"] = True
         plumb(doc, state, act["point"])
     elif kind == "reading" and act["act"] == "check":
-        take_reading(doc, state, entry, act, record)
+        check.take_reading(doc, state, entry, act, record)
     elif kind == "move" and act["act"] == "check":
-        take_move(doc, state, entry, record)
+        check.take_move(doc, state, entry, record)
     elif kind == "stake" and act["act"] == "stake":
         take_stake(doc, state, entry, record)
     return state
@@ -84,213 +80,11 @@ def act_record(state, step_id, index):
     return state["acts"][key]
 
 
-def live_readings(state):
-    """Readings that speak for the strings as they stand now."""
-    return [one for one in state["readings"] if one["live"] is True]
-
-
-def same_pull(one, start_point, end_point):
-    """True when a reading is of this pull, from either end."""
-    if one["from"] == start_point and one["to"] == end_point:
-        return True
-    return one["from"] == end_point and one["to"] == start_point
-
-
-def reading_of(state, pull):
-    """The live reading of a pull, or None."""
-    for one in live_readings(state):
-        if same_pull(one, pull["from"], pull["to"]):
-            return one
-    return None
-
-
-def pull_key(pull):
-    """A pull's name, the same from either end."""
-    if pull["from"] < pull["to"]:
-        return pull["from"] + " " + pull["to"]
-    return pull["to"] + " " + pull["from"]
-
-
-def take_reading(doc, state, entry, act, record):
-    """Keep a reading (the newest of a pull speaks for it) or why it cannot be pulled; then settle the check."""
-    key = pull_key(entry)
-    if entry.get("cannot", "") != "":
-        state["cannot"][key] = entry["cannot"]
-        record["again"] = None
-        settle(doc, state, entry["step"], act, record)
-        return
-    for one in state["readings"]:
-        if same_pull(one, entry["from"], entry["to"]):
-            one["live"] = False
-    state["cannot"][key] = ""
-    state["pulls"] = state["pulls"] + 1
-    kept = {"from": entry["from"], "to": entry["to"], "inches": entry["inches"], "live": True}
-    kept["step"] = entry["step"]
-    kept["target"] = network.distance(doc["yard"], {}, entry["from"], entry["to"])
-    state["readings"].append(kept)
-    record["again"] = None
-    record["said"] = read_message(kept)
-    settle(doc, state, entry["step"], act, record)
-
-
-def read_message(kept):
-    """What a reading says against its target, in the tape's own step: long, short or on it."""
-    off = kept["inches"] - kept["target"]
-    slots = {"reading": kept["inches"], "amount": abs(off)}
-    if abs(off) < LEAST / 2.0:
-        return {"key": "walk.read.on", "slots": slots}
-    if off > 0:
-        return {"key": "walk.read.long", "slots": slots}
-    return {"key": "walk.read.short", "slots": slots}
-
-
-def open_pull(state, act):
-    """The first pull of a check that has neither a live reading nor a word that it cannot be pulled, or None."""
-    for pull in act["pulls"]:
-        if reading_of(state, pull) is None and state["cannot"].get(pull_key(pull), "") == "":
-            return pull
-    return None
-
-
-def settle(doc, state, step_id, act, record):
-    """Once every pull of a check is answered: question what does not fit, find the moves, or close the check."""
-    record["moves"] = []
-    state["last"] = record["said"]
-    if open_pull(state, act) is not None:
-        return
-    record["unsure"] = is_unsure(state, act)
-    if has_reading(state, act):
-        readings = live_readings(state)
-        fit = network.adjust(doc["yard"], readings, act["moves"], [])
-        if fit["oddness"] > network.ODD:
-            question(record, act, readings[fit["odd"]], "walk.suspect.misfit")
-            fit = network.adjust(doc["yard"], readings, act["moves"], flags_of(doc, act))
-        find_moves(doc, fit, act, record)
-        question_far_moves(doc, state, act, record)
-        state["last"] = shape_message(state, act, record)
-        if record["again"] is None and len(record["moves"]) == 0:
-            record["done"] = True
-            state["last"] = closing_message(fit, act, record, state["last"])
-    else:
-        record["done"] = True
-        state["last"] = {"key": "walk.unchecked", "slots": {}}
-
-
-def is_unsure(state, act):
-    """True when a pull of the check could not be taken."""
-    for pull in act["pulls"]:
-        if reading_of(state, pull) is None:
-            return True
-    return False
-
-
-def has_reading(state, act):
-    """True when at least one pull of the check was taken."""
-    for pull in act["pulls"]:
-        if reading_of(state, pull) is not None:
-            return True
-    return False
-
-
-def flags_of(doc, act):
-    """The set marks among the things a check may move."""
-    return [name for name in act["moves"] if doc["yard"]["points"][name]["kind"] == "flag"]
-
-
-def question(record, act, reading, why):
-    """Ask for a pull of this check again, once for each way the strings have stood."""
-    for pull in act["pulls"]:
-        key = pull_key(pull)
-        if same_pull(reading, pull["from"], pull["to"]) and key not in record["asked"]:
-            record["asked"].append(key)
-            slots = {"reading": reading["inches"], "target": pull["inches"]}
-            record["again"] = {"from": pull["from"], "to": pull["to"], "suspect": {"key": why, "slots": slots}}
-
-
-def question_far_moves(doc, state, act, record):
-    """A move that the board has no room for is more likely a slip of the reading than of the nail."""
-    for move in record["moves"]:
-        if doc["yard"]["points"][move["point"]]["kind"] == "nail" and move["amount"] > doc["yard"]["tape"]["eye"]:
-            for pull in act["pulls"]:
-                kept = reading_of(state, pull)
-                if record["again"] is None and kept is not None and abs(kept["inches"] - kept["target"]) >= 1.0:
-                    question(record, act, kept, "walk.suspect.far")
-
-
-def find_moves(doc, fit, act, record):
-    """Every nail or mark of a check that stands further off than its doubt, with the move that mends it."""
-    for name in act["moves"]:
-        off = fit["offsets"][name]
-        doubt = network.give_or_take(fit, name)
-        if abs(off) > max(doubt, LEAST):
-            way = direction(doc["yard"], name)
-            by = [0.0 - off * way[0], 0.0 - off * way[1]]
-            record["moves"].append({"point": name, "by": by, "amount": abs(off), "doubt": doubt})
-
-
-def direction(yard, name):
-    """Unit vector along which an unknown grows: a nail's board, a flag's string."""
-    point = yard["points"][name]
-    if point["kind"] == "nail":
-        return point["board"]
-    a = network.place(yard, {}, yard["strings"][point["string"]]["from"])
-    b = network.place(yard, {}, yard["strings"][point["string"]]["to"])
-    run = square.length(b[0] - a[0], b[1] - a[1])
-    if point.get("back", False) is True:
-        run = 0.0 - run
-    return [(b[0] - a[0]) / run, (b[1] - a[1]) / run]
-
-
-def closing_message(fit, act, record, said):
-    """What a closed check says: holds, or leave it with what the tape cannot see."""
-    if record["unsure"]:
-        return {"key": "walk.unsure", "slots": {}}
-    if len(act["moves"]) == 0:
-        return said
-    most = 0.0
-    worst = act["moves"][0]
-    for name in act["moves"]:
-        if abs(fit["offsets"][name]) > most:
-            most = abs(fit["offsets"][name])
-            worst = name
-    slots = {"off": most, "doubt": network.give_or_take(fit, worst)}
-    if most < LEAST / 2.0:
-        return {"key": "walk.holds", "slots": slots}
-    return {"key": "walk.leave", "slots": slots}
-
-
-def shape_message(state, act, record):
-    """For a check of widths and diagonals: the name of the shape found; else what the last reading said."""
-    shape = act.get("shape", None)
-    if shape is None or is_unsure(state, act):
-        return record["said"]
-    far = reading_of(state, act["pulls"][0])["inches"]
-    first = reading_of(state, act["pulls"][1])["inches"]
-    second = reading_of(state, act["pulls"][2])["inches"]
-    found = square.shape(shape["near"], far, first, second, shape["diagonal"], shape["doubt"])
-    slots = {"widths": abs(far - shape["near"]), "diagonals": abs(first - second)}
-    slots["target"] = shape["diagonal"]
-    return {"key": "walk.shape." + found, "slots": slots}
-
-
-def take_move(doc, state, entry, record):
-    """A nail or mark was moved: what was read over it is stale; with no move left the check is pulled again."""
-    state["moves"] = state["moves"] + 1
-    for one in state["readings"]:
-        own = []
-        network.unknowns(doc["yard"], one["from"], own)
-        network.unknowns(doc["yard"], one["to"], own)
-        if entry["point"] in own:
-            one["live"] = False
-    record["moves"] = [move for move in record["moves"] if move["point"] != entry["point"]]
-    record["asked"] = []
-
-
 def plumb(doc, state, name):
     """A mark on the ground is born where its flag hangs now, with that doubt, and stays there."""
     yard = doc["yard"]
     if yard["points"][name]["kind"] == "ground":
-        fit = network.adjust(yard, live_readings(state), [name], [])
+        fit = network.adjust(yard, check.live_readings(state), [name], [])
         state["marks"][name] = network.stand(yard, fit, name, yard["tape"]["set"])
         state["marks"][name]["staked"] = False
         state["marks"][name]["off"] = None
@@ -310,6 +104,11 @@ def take_stake(doc, state, entry, record):
         dx = mark["x"] + off[0] - plan["x"]
         dy = mark["y"] + off[1] - plan["y"]
         mark["within"] = network.radius(dx, dy, mark["xx"], mark["xy"], mark["yy"])
+
+
+def answer(doc, state, ask, given):
+    """An answer to an ask as the entry it makes: {"status": "ok", "entry"}, or "ask" / "bad" as tape text has them."""
+    return reply.answer(doc, ask, given)
 
 
 def next_ask(doc, state):
@@ -388,13 +187,13 @@ def check_ask(doc, state, step, index, record):
         return ask
     if len(record["moves"]) > 0:
         return move_ask(doc, step, index, record["moves"][0], state)
-    return pull_ask(act, step, index, open_pull(state, act), state)
+    return pull_ask(act, step, index, check.open_pull(state, act), state)
 
 
 def pull_ask(act, step, index, wanted, state):
     """Ask for one tape distance."""
     for pull in act["pulls"]:
-        if same_pull(pull, wanted["from"], wanted["to"]):
+        if check.same_pull(pull, wanted["from"], wanted["to"]):
             ask = plain_ask("pull", step["id"], index, pull["say"], state)
             ask["from"] = pull["from"]
             ask["to"] = pull["to"]
@@ -433,88 +232,6 @@ def arrow_of(by):
     return "toward"
 
 
-def answer(doc, state, ask, given):
-    """An answer to an ask as the entry it makes: {"status": "ok", "entry"}, or "ask" / "bad" as tape text has them."""
-    entry = {"step": ask["step"], "act": ask["act"]}
-    kind = ask["ask"]
-    if kind == "pull" or kind == "again":
-        return pull_answer(doc, ask, given, entry)
-    if kind == "heed" or kind == "set" or kind == "move":
-        if given.get("done", False) is not True:
-            return refused("done")
-        entry["kind"] = kind
-        if kind != "heed":
-            entry["point"] = ask["point"]
-        if kind == "move":
-            entry["by"] = ask["by"]
-        return {"status": "ok", "entry": entry}
-    if kind == "stake":
-        return stake_answer(ask, given, entry)
-    return refused("nothing")
-
-
-def refused(why):
-    """An answer that cannot be taken."""
-    return {"status": "bad", "at": 0, "say": {"key": "walk.answer." + why, "slots": {}}}
-
-
-def is_number(value):
-    """True for a finite number (not a truth value)."""
-    if isinstance(value, bool):
-        return False
-    if isinstance(value, int) or isinstance(value, float):
-        return value == value and abs(value) < 1e9
-    return False
-
-
-def pull_answer(doc, ask, given, entry):
-    """A reading as text or inches, or the word why it cannot be pulled."""
-    entry["kind"] = "reading"
-    entry["from"] = ask["from"]
-    entry["to"] = ask["to"]
-    cannot = given.get("cannot", None)
-    if cannot is not None:
-        if isinstance(cannot, str) and cannot in REASONS:
-            entry["cannot"] = cannot
-            return {"status": "ok", "entry": entry}
-        return refused("cannot")
-    text = given.get("reading", None)
-    inches = given.get("inches", None)
-    if isinstance(text, str):
-        held = given.get("held", False) is True
-        read = tape.reading(text, ask["target"], doc["job"]["units"], held)
-        if read["status"] != "ok":
-            return read
-        inches = read["inches"]
-        entry["text"] = text
-        entry["held"] = held
-    if is_number(inches) is False:
-        return refused("reading")
-    if inches <= 0 or inches > doc["yard"]["tape"]["length"] + 12.0:
-        return refused("tape")
-    entry["inches"] = inches
-    return {"status": "ok", "entry": entry}
-
-
-def stake_answer(ask, given, entry):
-    """Staked as marked, or off the mark by [dx, dy]."""
-    entry["kind"] = "stake"
-    entry["point"] = ask["point"]
-    off = given.get("off", None)
-    if off is None:
-        if given.get("done", False) is not True:
-            return refused("stake")
-        return {"status": "ok", "entry": entry}
-    if isinstance(off, list) is False or len(off) != 2:
-        return refused("off")
-    if is_number(off[0]) is False or is_number(off[1]) is False:
-        return refused("off")
-    if square.length(off[0], off[1]) > LONGEST_OFF:
-        return refused("off")
-    entry["off"] = off
-    return {"status": "ok", "entry": entry}
-
-
 def undo(doc, entries, step_id):
     """Id of the entry that undo strikes in a step: the newest that is neither struck nor a strike; "" when none is."""
     struck = {}
@@ -550,7 +267,7 @@ def tries(doc, state, step_id):
     for one in state["readings"]:
         if one["step"] == step_id:
             kept = {"from": one["from"], "to": one["to"], "reading": one["inches"], "target": one["target"]}
-            kept["say"] = read_message(one)
+            kept["say"] = check.read_message(one)
             out.append(kept)
     return out
 
@@ -559,7 +276,7 @@ def truth(doc, state):
     """How true the yard is: every point's place and 95 % radius, every footing mark's, and whether all are inside."""
     yard = doc["yard"]
     names = sorted(yard["points"].keys())
-    fit = network.adjust(yard, live_readings(state), names, [])
+    fit = network.adjust(yard, check.live_readings(state), names, [])
     points = {}
     marks = []
     staked = []

@@ -1,0 +1,5 @@
+"""`python -m server` is the `yardtrue` command."""
+
+from server.cli import main
+
+main()

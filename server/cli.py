@@ -1,0 +1,168 @@
+"""`yardtrue serve | plan | bundle | walk`: every face of a job that is not the phone."""
+
+from __future__ import annotations
+
+import json
+import re
+import shutil
+import sys
+import tempfile
+from pathlib import Path
+
+import click
+
+from server import job, plan, shell_tree, talk, web
+from server.book import Book, open_book
+from server.errors import YardtrueError
+from server.field import tape
+from server.model import Bundle, Plain
+from server.places import SEED
+from server.words import sentence
+
+
+class Refusal(click.ClickException):
+    """A YardtrueError at the command line: every fault on a line of its own, exit 2."""
+
+    exit_code = 2
+
+    def __init__(self, error: YardtrueError, as_json: bool) -> None:
+        self.shape, self.as_json = error.plain()["error"], as_json
+        super().__init__(self.shape["message"])
+
+    def show(self, file: object = None) -> None:
+        if self.as_json:
+            click.echo(json.dumps({"error": self.shape}, ensure_ascii=False))
+            return
+        click.echo(f"{self.shape['message']} {self.shape['fix']}", err=True)
+        for fault in self.shape["faults"]:
+            click.echo(f"  {fault['place']}: {fault['message']} {fault['fix']}", err=True)
+
+
+def read_job(path: str, as_json: bool = False) -> Bundle:
+    """Plan the job file at a path, or the demo job of that name. Raises Refusal."""
+    file = Path(path)
+    demo = SEED / f"{path}.json"
+    if not file.is_file() and demo.is_file():
+        file = demo
+    try:
+        if not file.is_file():
+            raise YardtrueError("no-job-file", slots={"path": path})
+        return plan.plan_job(job_id(file.stem), job.read_text(file.read_text(encoding="utf-8")))
+    except UnicodeDecodeError:
+        raise Refusal(YardtrueError("job-not-text", slots={"path": path}), as_json) from None
+    except YardtrueError as error:
+        raise Refusal(error, as_json) from error
+
+
+def job_id(name: str) -> str:
+    """A file's name as a job id that is safe in paths and addresses."""
+    return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")[:60] or "job"
+
+
+@click.group(help=sentence("cli.help"))
+@click.version_option(package_name="yardtrue")
+def main() -> None:
+    pass
+
+
+@main.command(help=sentence("cli.serve"))
+@click.option("--host", default="127.0.0.1", show_default=True)
+@click.option("--port", default=8124, show_default=True)
+@click.option("--database", envvar="YARDTRUE_DATABASE_URL", default=None, help=sentence("cli.database"))
+@click.option("--name", "names", multiple=True, help=sentence("cli.name"))
+def serve(host: str, port: int, database: str | None, names: tuple[str, ...]) -> None:
+    click.echo(sentence("cli.serving", {"address": f"http://{host}:{port}/"}))
+    web.serve(host, port, database, names)
+
+
+@main.command(name="plan", help=sentence("cli.plan"))
+@click.argument("job_file", metavar="JOB")
+@click.option("--json", "as_json", is_flag=True, help=sentence("cli.json"))
+def show_plan(job_file: str, as_json: bool) -> None:
+    bundle = read_job(job_file, as_json)
+    if as_json:
+        click.echo(bundle.text)
+        return
+    for line in plan_lines(bundle.document):
+        click.echo(line)
+
+
+def plan_lines(document: Plain) -> list[str]:
+    """A plan for people: findings, then every reading under its step."""
+    units = document["job"]["units"]
+    lines = [document["job"]["name"], ""]
+    lines += [f"! {sentence(one['key'], one['slots'], units)}" for one in document["findings"]]
+    titles = {step["id"]: sentence(step["title"]["key"], step["title"]["slots"], units) for step in document["steps"]}
+    group = ""
+    for row in document["readings"]:
+        if row["group"] != group:
+            group = row["group"]
+            lines += ["", titles[group]]
+        shown, total = tape.show(row["inches"], units), tape.total(row["inches"], units)
+        lines.append(f"  {shown:>14}  {total:>12}  {sentence(row['what']['key'], row['what']['slots'], units)}")
+    return lines
+
+
+@main.command(name="bundle", help=sentence("cli.bundle"))
+@click.argument("job_file", metavar="JOB")
+@click.option("-o", "--out", required=True, type=click.Path(path_type=Path, file_okay=False))
+def write_bundle(job_file: str, out: Path) -> None:
+    bundle = read_job(job_file)
+    if out.exists() and any(out.iterdir()) and not (out / shell_tree.INDEX).is_file():
+        raise Refusal(YardtrueError("folder-not-empty", slots={"path": str(out)}), as_json=False)
+    files = shell_tree.whole_tree([bundle])
+    with tempfile.TemporaryDirectory(dir=out.parent if out.parent.is_dir() else None) as work:
+        for path, content in files.items():
+            place = Path(work) / "tree" / path
+            place.parent.mkdir(parents=True, exist_ok=True)
+            place.write_bytes(content)
+        out.parent.mkdir(parents=True, exist_ok=True)
+        shutil.rmtree(out, ignore_errors=True)
+        shutil.move(Path(work) / "tree", out)
+    click.echo(sentence("cli.bundle-done", {"path": str(out), "files": str(len(files))}))
+
+
+@main.command(name="walk", help=sentence("cli.walk"))
+@click.argument("job_file", metavar="JOB")
+@click.option("--json", "as_json", is_flag=True, help=sentence("cli.json-lines"))
+@click.option("--book", type=click.Path(path_type=Path, dir_okay=False), help=sentence("cli.book"))
+def walk_job(job_file: str, as_json: bool, book: Path | None) -> None:
+    document = read_job(job_file, as_json).document
+    with tempfile.TemporaryDirectory() as work:
+        try:
+            walker = talk.Walker(document, open_walk_book(book or Path(work) / "book", document))
+            (lines if as_json else conversation)(walker)
+        except YardtrueError as error:
+            raise Refusal(error, as_json) from error
+
+
+def open_walk_book(path: Path, document: Plain) -> Book:
+    """The field book of a walk; a line torn off by a crash is said on the way in."""
+    book = open_book(path, document)
+    if book.torn:
+        click.echo(sentence("cli.torn", {"path": str(path)}), err=True)
+    return book
+
+
+def lines(walker: talk.Walker) -> None:
+    """JSON lines: an object out, an answer in, until the end or until the input closes."""
+    out = talk.converse(walker)
+    line = next(out)
+    while line is not None:
+        click.echo(json.dumps(line, ensure_ascii=False))
+        sys.stdout.flush()
+        if "ask" in line:
+            answer = sys.stdin.readline()
+            if not answer:
+                return
+            line = out.send(answer)
+        else:
+            line = next(out, None)
+
+
+def conversation(walker: talk.Walker) -> None:
+    """A person at the terminal; the book keeps every answer, so stopping loses nothing."""
+    try:
+        talk.speak(walker, input, click.echo)
+    except (EOFError, KeyboardInterrupt):
+        click.echo(sentence("cli.stopped"))

@@ -1,0 +1,193 @@
+"""The walk without a phone: JSON lines for programs, a plain conversation for people. Both run the field's own walk.
+
+One object a line out (an ask), one in (the answer). Lengths are inches in the wall frame.
+"""
+
+from __future__ import annotations
+
+import json
+import uuid
+from collections.abc import Callable, Generator
+from datetime import UTC, datetime
+from typing import Any
+
+from server.book import Book
+from server.errors import YardtrueError
+from server.field import reply, say, tape, walk
+from server.model import Plain
+
+DEVICE = "terminal"
+ASK_KEYS = {
+    "heed": (),
+    "set": ("point",),
+    "pull": ("from", "to", "target"),
+    "again": ("from", "to", "target"),
+    "move": ("point", "by"),
+    "stake": ("point", "within"),
+}
+POINT_KEYS = ("x", "y", "kind", "from", "reading", "board", "strings", "string", "under", "offset", "back")
+
+
+class Walker:
+    """A walk over one document and its open field book."""
+
+    def __init__(self, document: Plain, book: Book) -> None:
+        self.document, self.book = document, book
+        self.state: Plain = walk.fold(document, book.entries)
+
+    def ask(self) -> Plain:
+        return dict(walk.next_ask(self.document, self.state))
+
+    def text(self, message: Plain | None) -> str:
+        """A message as a sentence, in the job's units; "" for none."""
+        if message is None:
+            return ""
+        return str(say.sentence(self.document["words"], message, self.document["job"]["units"]))
+
+    def take(self, ask: Plain, given: Plain) -> Plain:
+        """An answer into the book and the state; {"status": "ok"} or why it cannot be taken."""
+        result: Plain = walk.answer(self.document, self.state, ask, given)
+        if result["status"] == "ok":
+            self.keep(result["entry"])
+        return result
+
+    def undo(self, step: str) -> bool:
+        """Strike the newest entry of a step; False when it has none."""
+        struck = walk.undo(self.document, self.book.entries, step)
+        if struck:
+            self.keep({"kind": "strike", "step": step, "strikes": struck})
+            self.state = walk.fold(self.document, self.book.entries)
+        return bool(struck)
+
+    def last_step(self) -> str:
+        """The step of the newest entry, "" before any."""
+        return str(self.book.entries[-1]["step"]) if self.book.entries else ""
+
+    def keep(self, part: Plain) -> None:
+        """Write an entry to the book, then take it into the state."""
+        entry = {
+            "id": str(uuid.uuid4()),
+            "n": 1 + max((one["n"] for one in self.book.entries), default=0),
+            "device": DEVICE,
+            "at": datetime.now(UTC).isoformat(timespec="seconds"),
+            "revision": self.document["digest"],
+            "job": self.document["job"]["id"],
+            **part,
+        }
+        self.book.append(entry)
+        walk.apply(self.document, self.state, entry)
+
+
+def yard_line(document: Plain) -> Plain:
+    """The first line: tolerance, tape, points and strings."""
+    yard = document["yard"]
+    points = {name: {key: point[key] for key in POINT_KEYS if key in point} for name, point in yard["points"].items()}
+    strings = {name: dict(string) for name, string in yard["strings"].items()}
+    return {"yard": {"tolerance": yard["tolerance"], "tape": yard["tape"], "points": points, "strings": strings}}
+
+
+def ask_line(walker: Walker, ask: Plain) -> Plain:
+    """An ask as one line: its kind, step, sentence, and the keys of its kind."""
+    line: Plain = {"ask": ask["ask"], "step": ask["step"], "say": walker.text(ask["say"])}
+    line |= {key: ask[key] for key in ASK_KEYS[ask["ask"]]}
+    if ask["ask"] == "heed":
+        line["text"] = f"{line['say']} {walker.text(ask['more'])}".strip()
+    elif ask["ask"] == "pull":
+        line["why"] = walker.text(ask["why"])
+    elif ask["ask"] == "again":
+        line["suspect"] = walker.text(ask["suspect"])
+    return line
+
+
+def end_line(walker: Walker) -> Plain:
+    """The last line: how true the yard is, and where every point stands."""
+    truth = walk.truth(walker.document, walker.state)
+    return {"end": {key: truth[key] for key in ("true", "pulls", "moves", "staked", "points")}}
+
+
+def error_line(code: str, message: str) -> Plain:
+    """The project's error shape for an answer that cannot be taken."""
+    return {"error": {"code": code, "message": message, "fix": "", "faults": []}}
+
+
+def converse(walker: Walker) -> Generator[Plain, str]:
+    """Lines out; each answer is sent in as text. One that cannot be taken gets its error and the same ask again."""
+    yield yard_line(walker.document)
+    while (ask := walker.ask())["ask"] != "end":
+        problem = take_text(walker, ask, (yield ask_line(walker, ask)))
+        if problem:
+            yield problem
+    yield end_line(walker)
+
+
+def take_text(walker: Walker, ask: Plain, text: str) -> Plain | None:
+    """Take one answer's text; the error line when it cannot be taken."""
+    try:
+        given = json.loads(text)
+    except (ValueError, RecursionError):
+        return error_line("answer-not-json", walker.text({"key": "walk.answer.json", "slots": {}}))
+    if not isinstance(given, dict):
+        return error_line("answer-not-json", walker.text({"key": "walk.answer.json", "slots": {}}))
+    if given.get("undo") is True:
+        if walker.undo(walker.last_step()):
+            return None
+        return error_line("answer-no-undo", walker.text({"key": "walk.answer.undo", "slots": {}}))
+    try:
+        result = walker.take(ask, given)
+    except YardtrueError as error:
+        return dict(error.plain(walker.document["job"]["units"]))
+    if result["status"] == "ok":
+        return None
+    return error_line(f"answer-{result['status']}", sentence_of(walker, result))
+
+
+def sentence_of(walker: Walker, result: Plain) -> str:
+    """A refusal or a question as text; the choices of a question in brackets."""
+    choices = ", ".join(choice["text"] for choice in result.get("choices", []))
+    text = walker.text(result["say"])
+    return f"{text} ({choices})" if choices else text
+
+
+def speak(walker: Walker, read: Callable[[str], str], write: Callable[[str], None]) -> None:
+    """Walk a job with a person at a terminal: `read(prompt)` gives a line, or raises EOFError to stop."""
+    while (ask := walker.ask())["ask"] != "end":
+        write("\n".join(line for line in card(walker, ask) if line))
+        given = hear(walker, ask, read(walker.text({"key": f"walk.prompt.{ask['ask']}", "slots": {}}) + " ").strip())
+        if given is None:
+            continue
+        result = walker.take(ask, given)
+        if result["status"] != "ok":
+            write(sentence_of(walker, result))
+    truth = walk.truth(walker.document, walker.state)
+    write(walker.text(ask["say"]))
+    verdict = "walk.true" if truth["true"] else "walk.not-true"
+    write(walker.text({"key": verdict, "slots": {"tolerance": walker.document["yard"]["tolerance"]}}))
+
+
+def card(walker: Walker, ask: Plain) -> list[str]:
+    """What a person reads for one ask: verdict, step, sentence, the reading, the smaller lines."""
+    units = walker.document["job"]["units"]
+    steps = {step["id"]: step["title"] for step in walker.document["steps"]}
+    inches = ask["inches"]
+    reading = "" if inches is None else f"    {tape.show(inches, units)}   ({tape.total(inches, units)})"
+    return [
+        walker.text(ask["verdict"]),
+        "",
+        f"[{walker.text(steps[ask['step']])}]",
+        walker.text(ask["say"]),
+        reading,
+        walker.text(ask["doubt"]),
+        walker.text(ask["more"]),
+    ]
+
+
+def hear(walker: Walker, ask: Plain, typed: str) -> dict[str, Any] | None:
+    """What a person typed as an answer; None when it was `undo`, which is done at once."""
+    if typed == "undo":
+        walker.undo(walker.last_step())
+        return None
+    if ask["ask"] not in ("pull", "again"):
+        return {"done": typed in ("", "done")}
+    if typed in reply.REASONS:
+        return {"cannot": typed}
+    return {"reading": typed}
