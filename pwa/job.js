@@ -87,6 +87,7 @@ export class JobScreens {
     this.plan.light(ask.lit ?? [], this.#stakedIds());
     this.step.show(stepView(this, ask));
     this.app.put(this.step.element, this.#between(ask));
+    if (ask.arrow) this.plan.point(`point-${ask.point}`, ask.arrow);
   }
 
   #stakedIds() {
@@ -140,7 +141,7 @@ export class JobScreens {
 
   async #use(pad, ask, answer) {
     const result = await this.#answer(ask, answer);
-    if (result.status === "ask") pad.question(result);
+    if (result.status === "ask") pad.question();
     else if (result.status === "bad") pad.refuse(result);
     else if (result.status === "ok") sessionStorage.removeItem(this.#draft(ask));
   }

@@ -7,10 +7,17 @@ export function stepView(job, ask) {
   const steps = job.walking.steps();
   const index = ask.ask === "end" ? steps.length - 1 : steps.findIndex((step) => step.id === ask.step);
   return {
-    ...said(job, ask), ...amount(job.walking, ask), ask: ask.ask, arrow: ask.arrow, tries: triesOf(job, ask.step),
+    ...said(job, ask), ...amount(job.walking, ask), ask: ask.ask, arrow: ask.arrow, tries: triesOf(job, ask),
     job: job.walking.document.job.name, status: job.readiness, title: job.text(steps[index].title), index: index + 1, count: steps.length,
+    caution: job.walking.document.steps[index].kind === "caution", next: nextTitle(job, steps),
     hashes: hashesOf(job.id, steps, index), undo: job.walking.undoable(ask.step, !job.route.step) !== null,
   };
+}
+
+/** The title of the step that is next in the order of the work. */
+function nextTitle(job, steps) {
+  const next = steps.find((step) => step.id === job.walking.next().step);
+  return next ? job.text(next.title) : say("phone.to-truth");
 }
 
 function said(job, ask) {
@@ -24,13 +31,15 @@ function amount(walking, ask) {
 }
 
 /** Every reading kept in the step; where a step has more than one pull, between which points. */
-function triesOf(job, step) {
-  const tries = job.walking.tries(step);
+function triesOf(job, ask) {
+  const tries = job.walking.tries(ask.step);
   const pulls = new Set(tries.map((kept) => `${kept.from} ${kept.to}`));
-  return tries.map((kept) => {
+  const last = job.text(job.walking.verdict(ask));
+  const told = tries.map((kept) => {
     const text = job.text(kept.say);
     return pulls.size < 2 ? text : say("phone.step.try", { from: job.name(kept.from), to: job.name(kept.to), text });
   });
+  return told.at(-1) === last ? told.slice(0, -1) : told;
 }
 
 function hashesOf(job, steps, index) {
@@ -46,14 +55,19 @@ export function truthView(job) {
     job: walking.document.job.name, status: job.readiness, hash: hashOf({ job: job.id }),
     title: say(truth.true ? "phone.truth.true" : "phone.truth.not-yet"),
     more: say(truth.true ? "phone.truth.true-more" : "phone.truth.more", { staked, count: truth.marks.length, tolerance: walking.show(walking.document.yard.tolerance) }),
-    marks: truth.marks.map((mark) => ({ point: mark.point, name: job.name(mark.point), state: mark.state, text: markText(walking, mark) })),
+    marks: truth.marks.map((mark) => ({ point: mark.point, name: job.name(mark.point), ...markView(walking, mark) })),
     counts: say("phone.truth.counts", { pulls: truth.pulls, moves: truth.moves, entries: walking.all.length }),
   };
 }
 
-function markText(walking, mark) {
-  const within = mark.within === null || mark.within === undefined ? "" : say("phone.mark.within", { within: walking.show(mark.within) });
-  return [say(`phone.mark.${mark.state}`), offText(walking, mark.off), within].filter(Boolean).join(", ");
+/** A mark's shape and its words; how near it is only counts once it is on the ground. */
+function markView(walking, mark) {
+  const marked = mark.point in walking.state.marks;
+  if (!marked) return { state: "open", text: say("phone.mark.open") };
+  const over = mark.within > walking.document.yard.tolerance;
+  const parts = [say(mark.staked ? "phone.mark.staked" : "phone.mark.marked"), offText(walking, mark.off), say(over ? "phone.mark.over" : "phone.mark.within", { within: walking.show(mark.within) })];
+  const shape = over ? "over" : "done";
+  return { state: mark.staked ? shape : "open", text: parts.filter(Boolean).join(", ") };
 }
 
 function offText(walking, off) {

@@ -1,5 +1,5 @@
 /** All steps with their state, by shape, fill and word; any of them opens. */
-import { make } from "./element.js";
+import { make, way } from "./element.js";
 import { frame } from "./frame.js";
 import { say } from "./sayings.js";
 
@@ -10,7 +10,8 @@ export function list(view) {
   const done = view.steps.filter((step) => step.state === "done").length;
   const title = say("phone.list.title", { done, count: view.steps.length });
   const rows = view.steps.map((step, index) => row(view, step, index));
-  return frame({ title: view.job, back: { text: say("phone.to-step"), hash: view.hash }, note: title }, [make("ol", { class: "steps" }, ...rows)]);
+  const on = way(say("phone.list.go-on"), view.hash, { class: "key main", id: "main" });
+  return frame({ title: view.job, back: { text: say("phone.to-step"), hash: view.hash }, note: title }, [make("ol", { class: "steps" }, ...rows)], [on]);
 }
 
 function row(view, step, index) {

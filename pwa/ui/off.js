@@ -13,7 +13,7 @@ export class Off extends EventTarget {
     this.view = view;
     this.now = "across";
     this.sides = { across: this.#sided("across"), out: this.#sided("out") };
-    this.shown = make("p", { class: "sofar", role: "status" });
+    this.shown = make("div", { class: "sofar", role: "status" });
     this.place = make("div");
     this.tabs = make("div", { class: "ways", role: "group", "aria-label": say("phone.off.axes") });
     this.use = key("", () => this.#go(), { class: "key main", id: "main" });
@@ -31,7 +31,7 @@ export class Off extends EventTarget {
   }
 
   #refresh() {
-    this.shown.textContent = AXES.map((axis) => this.#said(axis)).join(" · ");
+    this.shown.replaceChildren(...AXES.map((axis) => make("p", { class: this.sides[axis].missing ? "note" : "" }, this.#said(axis))));
     this.place.replaceChildren(make("h2", {}, say(`phone.off.${this.now}`)), this.sides[this.now].element);
     this.use.textContent = this.now === "across" ? say("phone.off.next") : say("phone.off.use");
     this.use.classList.toggle("waiting", this.sides[this.now].missing !== "");
@@ -59,6 +59,6 @@ export class Off extends EventTarget {
   }
 
   #refuse(axis) {
-    this.shown.textContent = say(`phone.pad.missing-${this.sides[axis].missing}`);
+    this.shown.replaceChildren(make("p", {}, say(`phone.pad.missing-${this.sides[axis].missing}`)));
   }
 }

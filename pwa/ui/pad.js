@@ -24,6 +24,7 @@ export class Pad extends EventTarget {
     this.shown = make("div", { class: "shown" });
     this.line = make("p", { class: "line", id: "verdict-line", role: "status" });
     this.place = make("div");
+    this.choices = make("div", { class: "choices", role: "group", "aria-label": say("phone.pad.choices") });
     this.ways = make("div", { class: "ways", role: "group", "aria-label": say("phone.pad.ways") });
     this.use = key(say("phone.pad.use"), () => this.#use(), { class: "key main", id: "main" });
     this.entries = { keys: this.#keys(), text: this.#text(), by: this.#by() };
@@ -34,7 +35,7 @@ export class Pad extends EventTarget {
   #frame() {
     const { wanted, back, task } = this.view;
     const head = { title: say("phone.pad.wanted", { wanted }), back: { text: say("phone.back"), hash: back }, note: task };
-    return frame(head, [this.shown, this.line, this.place], [this.ways, this.use]);
+    return frame(head, [this.shown, this.line, this.place, this.choices], [this.ways, this.use]);
   }
 
   #keys() {
@@ -69,7 +70,7 @@ export class Pad extends EventTarget {
 
   #tabs() {
     const tabs = WAYS.map((name) => key(say(`phone.pad.way-${name}`), () => this.#turn(name), { class: "key small", "aria-pressed": String(name === this.now), id: `way-${name}` }));
-    const held = key(say(`phone.pad.held-${this.view.units}`), () => this.#hold(), { class: "key small held", "aria-pressed": String(this.held), id: "held" });
+    const held = key(say(`phone.pad.held-${this.view.units}`), () => this.#hold(), { class: "key small held", role: "switch", "aria-checked": String(this.held), id: "held" });
     this.ways.replaceChildren(...tabs.filter((tab) => tab.id !== `way-${this.now}`), this.now === "by" ? "" : held);
   }
 
@@ -97,9 +98,11 @@ export class Pad extends EventTarget {
   #refresh() {
     const given = this.given;
     const result = given && this.view.read(given);
-    this.use.classList.toggle("waiting", result?.status === "bad" || !given);
+    this.use.classList.toggle("waiting", result?.status !== "ok");
     this.shown.replaceChildren(reading(this.#shown(result)));
     this.line.replaceChildren(this.#line(result));
+    this.line.classList.remove("wrong");
+    this.choices.replaceChildren(...this.#choices(result));
   }
 
   #shown(result) {
@@ -112,6 +115,12 @@ export class Pad extends EventTarget {
     if (result.status !== "ok") return this.view.message(result.say);
     const text = this.#against(result.inches);
     return this.held && this.now !== "by" ? say("phone.pad.held-line", { reading: this.view.show(result.inches), text }) : text;
+  }
+
+  /** A reading with more than one meaning: each as a key. */
+  #choices(result) {
+    if (result?.status !== "ask") return [];
+    return result.choices.map((choice) => key(choice.text, () => this.dispatchEvent(new CustomEvent("choose", { detail: choice.inches }))));
   }
 
   /** Long, short or on it, as the tape can show it. */
@@ -134,12 +143,9 @@ export class Pad extends EventTarget {
     this.line.classList.add("wrong");
   }
 
-  /** A reading with more than one meaning: the question stays with its choices as keys. */
-  question(result) {
-    const keys = result.choices.map((choice) => key(choice.text, () => this.dispatchEvent(new CustomEvent("choose", { detail: choice.inches })), { class: "key main" }));
-    this.line.replaceChildren(this.view.message(result.say));
-    this.place.replaceChildren(this.entries[this.now].element, make("div", { class: "choices", role: "group", "aria-label": say("phone.pad.choices") }, ...keys));
-    keys[0]?.focus();
+  /** The question stays up with its choices; the thumb goes to the first. */
+  question() {
+    this.choices.querySelector("button")?.focus();
   }
 
   /** A reading that cannot be read: where, and the text stays. */

@@ -3,6 +3,7 @@ import { make } from "./element.js";
 
 const SVG = "http://www.w3.org/2000/svg";
 const SHAPES = new Set(["svg", "g", "path", "line", "polyline", "polygon", "circle", "ellipse", "rect", "text", "tspan", "title", "desc", "defs", "marker"]);
+const TURNS = { right: 0, away: 90, left: 180, toward: 270 };
 const REFUSED = /^on|href$|^style$|^xmlns|^src$/i;
 
 export class Plan {
@@ -16,10 +17,24 @@ export class Plan {
     this.element = make("div", { class: "plan" }, this.svg);
   }
 
-  /** Light what is being done now; mark what is done. */
+  /** Light what is being done now (a pull above everything it crosses); mark what is done. */
   light(lit, done) {
     this.#only("lit", lit);
     this.#only("done", done);
+    this.svg.append(...this.svg.querySelectorAll(".pull.lit"), ...this.svg.querySelectorAll(".point.lit"));
+    this.svg.querySelector(".pointer")?.remove();
+  }
+
+  /** An arrow beside a part, to the side it has to go. */
+  point(id, side) {
+    const box = /** @type {any} */ (this.svg.querySelector(`#${CSS.escape(id)}`))?.getBBox();
+    if (!box || !(side in TURNS)) return;
+    const unit = this.svg.viewBox.baseVal.width / 40;
+    const pointer = document.createElementNS(SVG, "path");
+    pointer.setAttribute("class", "pointer");
+    pointer.setAttribute("d", "M1 0H4M3 -1L4 0L3 1");
+    pointer.setAttribute("transform", `translate(${box.x + box.width / 2} ${box.y + box.height / 2}) rotate(${TURNS[side]}) scale(${unit})`);
+    this.svg.append(pointer);
   }
 
   #only(name, ids) {

@@ -9,7 +9,7 @@ const ARROWS = { left: "←", right: "→", toward: "↑", away: "↓" };
 /**
  * What a step screen shows; texts are ready to read, "" where there is nothing to say.
  * @typedef {{ask: string, say: string, more: string, verdict: string, doubt: string, shown: string, total: string, arrow: string, tries: string[],
- *   job: string, status: Node, title: string, index: number, count: number, hashes: Record<string, string>, undo: boolean}} StepView
+ *   job: string, status: Node, title: string, index: number, count: number, hashes: Record<string, string>, undo: boolean, caution: boolean, next: string}} StepView
  */
 
 /** Tells "tap" {what: "done"|"read"|"off"|"cannot"|"undo"|"next"|"truth"}. */
@@ -39,11 +39,10 @@ export class Step extends EventTarget {
   }
 
   #task(view) {
-    const moving = view.ask === "move";
     return [
       make("h2", {}, view.say),
-      view.shown && !moving && make("div", { class: "readings" }, reading(view.shown), make("p", { class: "total" }, view.total)),
-      (view.verdict || view.doubt) && (moving ? move(view) : verdict(view)),
+      view.shown && view.ask !== "move" && make("div", { class: "readings" }, reading(view.shown), make("p", { class: "total" }, view.total)),
+      (view.verdict || view.doubt) && (VERDICTS[view.ask] ?? verdict)(view),
       view.more && make("p", { class: "more" }, view.more),
       view.tries.length > 0 && tries(view.tries),
     ].filter(Boolean);
@@ -61,7 +60,7 @@ export class Step extends EventTarget {
 
   #main(view) {
     const what = { pull: "read", again: "read", nothing: "next", end: "truth" }[view.ask] ?? "done";
-    return key(say(`phone.main.${view.ask}`), () => this.#tap(what), { class: "key main", id: "main" });
+    return key(say(`phone.main.${view.caution ? "caution" : view.ask}`, { next: view.next }), () => this.#tap(what), { class: "key main", id: "main" });
   }
 
   #key(what, name) {
@@ -82,6 +81,14 @@ function move(view) {
 function verdict(view) {
   return make("section", { class: "verdict" }, make("p", { class: "amount" }, view.verdict), view.doubt && make("p", {}, view.doubt));
 }
+
+/** The check has ended: what it came to, as something done. */
+function ended(view) {
+  const sign = make("span", { class: "shape done", "aria-hidden": "true" });
+  return make("section", { class: "verdict ended" }, sign, make("p", { class: "amount" }, view.verdict));
+}
+
+const VERDICTS = { move, nothing: ended, end: ended };
 
 function tries(texts) {
   return make("section", { class: "tries" }, make("h3", {}, say("phone.step.tries")), make("ol", {}, ...texts.map((text) => make("li", {}, text))));

@@ -10,7 +10,7 @@ export class TapePad extends EventTarget {
   /** @param {{near: number, longest: number, amount?: boolean}} want inches wanted and tape length; an amount starts at 0' 0" */
   constructor({ near, longest, amount = false }) {
     super();
-    this.near = near;
+    this.wanted = amount ? {} : partsOf(near);
     this.longest = Math.max(Math.ceil(longest / 12), 1);
     this.picked = amount ? { feet: 0, inch: 0, sixteenth: null } : { feet: null, inch: null, sixteenth: null };
     this.rows = {
@@ -20,7 +20,7 @@ export class TapePad extends EventTarget {
     };
     this.stages = make("div", { class: "stages", role: "group", "aria-label": say("phone.pad.parts") });
     this.element = make("div", { class: amount ? "tapepad staged" : "tapepad" }, this.stages, this.rows.feet, this.rows.inch, this.rows.sixteenth);
-    this.#fill(this.#nearFeet());
+    this.#fill(around(partsOf(near).feet));
     this.#stage(amount ? "sixteenth" : "feet");
   }
 
@@ -43,12 +43,6 @@ export class TapePad extends EventTarget {
     return `${feet ?? BLANK}' ${last}`;
   }
 
-  #nearFeet() {
-    const feet = Math.floor(this.near / 12);
-    const first = Math.max(feet - 1, 0);
-    return [first, first + 1, first + 2];
-  }
-
   #fill(feet) {
     const more = feet.length > 3 ? [] : [key(say("phone.pad.other"), () => this.#fill(everyFoot(this.longest)), { class: "key tape" })];
     this.rows.feet.replaceChildren(...feet.map((foot) => this.#key("feet", foot, `${foot}'`)), ...more);
@@ -58,7 +52,7 @@ export class TapePad extends EventTarget {
   }
 
   #key(stage, value, text) {
-    return key(text, () => this.#pick(stage, value), { class: "key tape", "data-stage": stage, "data-value": value, "aria-pressed": "false" });
+    return key(text, () => this.#pick(stage, value), { class: this.wanted[stage] === value ? "key tape wanted" : "key tape", "data-stage": stage, "data-value": value, "aria-pressed": "false" });
   }
 
   #pick(stage, value) {
@@ -87,6 +81,12 @@ export class TapePad extends EventTarget {
     const text = value === null ? BLANK : { feet: `${value}'`, inch: `${value}"`, sixteenth: SIXTEENTHS[value] }[stage];
     return say(`phone.pad.part-${stage}`, { value: text });
   }
+}
+
+/** Feet, inch and sixteenth of a length, as the tape shows it. */
+function partsOf(inches) {
+  const sixteenths = Math.floor(inches * 16 + 0.5);
+  return { feet: Math.floor(sixteenths / 192), inch: Math.floor((sixteenths % 192) / 16), sixteenth: sixteenths % 16 };
 }
 
 function withFraction(inch, sixteenth) {

@@ -1,5 +1,5 @@
 /** How true the yard is: each footing mark, the drawing, and the field book as a file. Tells "share" and "save". */
-import { key, make } from "./element.js";
+import { key, make, way } from "./element.js";
 import { frame } from "./frame.js";
 import { say } from "./sayings.js";
 
@@ -28,13 +28,13 @@ export class Truth extends EventTarget {
   }
 
   #foot(view) {
-    const save = key(say("phone.book.save"), () => this.dispatchEvent(new Event("save")), { class: view.share ? "key" : "key main", id: "save" });
-    if (!view.share) return [save];
-    return [save, key(say("phone.book.share"), () => this.dispatchEvent(new Event("share")), { class: "key main", id: "share" })];
+    const save = key(say("phone.book.save"), () => this.dispatchEvent(new Event("save")), { id: "save" });
+    const share = view.share && key(say("phone.book.share"), () => this.dispatchEvent(new Event("share")), { class: "key", id: "share" });
+    const row = make("div", { class: "pair" }, save, share || null);
+    return [row, way(say("phone.list.go-on"), view.hash, { class: "key main", id: "main" })];
   }
 }
 
 function mark({ name, state, text }) {
-  const shape = { staked: "done", off: "unsure", open: "open" }[state] ?? "open";
-  return make("li", {}, make("span", { class: `shape ${shape}`, "aria-hidden": "true" }), make("span", { class: "name" }, name), make("span", { class: "word" }, text));
+  return make("li", {}, make("span", { class: `shape ${state}`, "aria-hidden": "true" }), make("span", { class: "name" }, name), make("span", { class: "word" }, text));
 }
