@@ -1,5 +1,6 @@
 """Compiled modules in a page: given as texts, served to one page, under the policy the phone has."""
 import json
+import math
 from collections.abc import Mapping
 from typing import Any
 
@@ -9,20 +10,28 @@ ORIGIN = "http://yardtrue.test/"
 POLICY = "default-src 'none'; script-src 'self'"
 PAGE = "<!doctype html><title>Compiled modules</title><script type=module src=/run.js></script>"
 RUNNER = """
-const plain = (x) => (x === undefined ? { undefined: true } : typeof x === "number" && !Number.isFinite(x)
-  ? { number: String(x) } : Array.isArray(x) ? x.map(plain) : typeof x === "object" && x !== null
-  ? Object.fromEntries(Object.entries(x).map(([key, value]) => [key, plain(value)])) : x);
-globalThis.answers = async (calls) => {
-  const found = [];
-  for (const [name, called, given] of calls) {
-    try {
-      const module = await import(`/${name}.js`);
-      found.push({ value: plain(module[called](...given)), after: plain(given) });
-    } catch (problem) {
-      found.push({ raised: problem.name, text: problem.message });
-    }
+const plain = (x) => {
+  if (x === undefined) return { undefined: true };
+  if (typeof x === "number" && !Number.isFinite(x)) return { number: String(x) };
+  if (Array.isArray(x)) return x.map(plain);
+  if (typeof x !== "object" || x === null) return x;
+  return Object.fromEntries(Object.entries(x).map(([key, value]) => [key, plain(value)]));
+};
+const named = (x) => typeof x === "object" && x !== null && typeof x.shared === "string";
+const answer = async ([name, called, given], shared) => {
+  const handed = given.map((x) => (named(x) ? shared[x.shared] : x));
+  try {
+    const value = (await import(`/${name}.js`))[called](...handed);
+    return { value: plain(value), after: given.map((x, i) => (named(x) ? x : plain(handed[i]))) };
+  } catch (problem) {
+    return { raised: problem.name, text: problem.message };
   }
-  return found;
+};
+globalThis.answers = async (text, kept) => {
+  const shared = JSON.parse(kept);
+  const found = [];
+  for (const call of JSON.parse(text)) found.push(await answer(call, shared));
+  return JSON.stringify(found);
 };
 """
 
@@ -45,6 +54,24 @@ def serve_modules(page: Page, modules: Mapping[str, str]) -> None:
     page.wait_for_function("globalThis.answers !== undefined")
 
 
-def call_all(page: Page, calls: list[tuple[str, str, list[Any]]]) -> list[dict[str, Any]]:
-    """What each call (module, function, arguments) gives in the page: {"value", "after"} or {"raised", "text"}."""
-    return json.loads(page.evaluate("async (calls) => JSON.stringify(await answers(JSON.parse(calls)))", json.dumps(calls)))
+def call_all(page: Page, calls: list[tuple[str, str, list[Any]]], shared: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """What each call (module, function, arguments) gives in the page: {"value", "after"} or {"raised", "text"}.
+
+    An argument {"shared": key} stands for shared[key]; "after" is the arguments as the call left them.
+    """
+    texts = [json.dumps(calls), json.dumps(shared)]
+    found: list[dict[str, Any]] = json.loads(page.evaluate("([calls, shared]) => answers(calls, shared)", texts))
+    return found
+
+
+def alike(ours: Any, theirs: Any) -> bool:
+    """Whether an answer from the page is the answer CPython gives: floats to 1e-12, the rest to the letter."""
+    if isinstance(ours, list | tuple):
+        return isinstance(theirs, list) and len(ours) == len(theirs) and all(map(alike, ours, theirs))
+    if isinstance(ours, dict):
+        same = isinstance(theirs, dict) and ours.keys() == theirs.keys()
+        return same and all(alike(ours[key], theirs[key]) for key in ours)
+    if isinstance(ours, float):
+        number = isinstance(theirs, int | float) and not isinstance(theirs, bool)
+        return number and math.isclose(ours, theirs, rel_tol=1e-12, abs_tol=1e-12)
+    return type(ours) is type(theirs) and ours == theirs

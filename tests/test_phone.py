@@ -1,6 +1,5 @@
 """Compiled field modules answer as CPython does, in a real browser, or the gate refuses them."""
 import ast
-import math
 from pathlib import Path
 from typing import Any
 
@@ -10,7 +9,7 @@ from playwright.sync_api import Browser
 from server import phone
 from server.phone.gate import check
 from tests import field_traps
-from tests.module_page import call_all, serve_modules
+from tests.module_page import alike, call_all, serve_modules
 
 TRAPS = {
     node.name: "import math\n\n" + ast.unparse(node)
@@ -20,17 +19,6 @@ TRAPS = {
 OPEN = {name: source for name, source in TRAPS.items() if not check(source, name)}
 
 
-def alike(ours: Any, theirs: Any) -> bool:
-    """Whether an answer from the page is the answer CPython gives: floats to 1e-12, the rest to the letter."""
-    if isinstance(ours, list | tuple):
-        return isinstance(theirs, list) and len(ours) == len(theirs) and all(map(alike, ours, theirs))
-    if isinstance(ours, dict):
-        return isinstance(theirs, dict) and ours.keys() == theirs.keys() and all(alike(ours[k], theirs[k]) for k in ours)
-    if isinstance(ours, float):
-        return isinstance(theirs, int | float) and math.isclose(ours, theirs, rel_tol=1e-12, abs_tol=1e-12)
-    return type(ours) is type(theirs) and ours == theirs
-
-
 @pytest.fixture(scope="module")
 def trap_answers(chromium: Browser) -> dict[str, dict[str, Any]]:
     """What each trap the gate lets through answers in the page."""
@@ -38,7 +26,7 @@ def trap_answers(chromium: Browser) -> dict[str, dict[str, Any]]:
     context = chromium.new_context()
     page = context.new_page()
     serve_modules(page, modules)
-    answers = call_all(page, [(name, name, []) for name in OPEN])
+    answers = call_all(page, [(name, name, []) for name in OPEN], {})
     context.close()
     return dict(zip(OPEN, answers, strict=True))
 

@@ -1,0 +1,213 @@
+"""Questions to the field math, made from a seed: the same ones are put to CPython and to the compiled modules.
+
+A vector is (module, function, arguments). A large argument that many vectors use, such as a job's document, is kept
+once in SHARED and named by {"shared": key}. To add a module, write one generator and name it in GENERATORS.
+"""
+import copy
+import importlib
+import json
+import random
+from collections.abc import Callable, Iterator
+from typing import Any
+
+from server.places import SEED
+from server.plan import plan
+from tests.tape_texts import tape_text
+
+SEED_NUMBER = 20240611
+UNITS = ("inch", "millimetre")
+TAPE = {"sigma": 0.0625, "sigma_per_10_ft": 0.03125}
+
+Vector = tuple[str, str, list[Any]]
+
+DOCUMENTS = {path.stem: plan(path.stem, json.loads(path.read_text("utf-8"))).document for path in sorted(SEED.glob("*.json"))}
+SHARED: dict[str, Any] = {}
+for _name, _document in DOCUMENTS.items():
+    SHARED[_name] = _document
+    SHARED[_name + " yard"] = _document["yard"]
+    SHARED[_name + " words"] = _document["words"]
+
+
+def shared(key: str) -> dict[str, str]:
+    """An argument that is kept once."""
+    return {"shared": key}
+
+
+def is_shared(argument: Any) -> bool:
+    """Whether an argument only names what is kept once."""
+    return isinstance(argument, dict) and argument.keys() == {"shared"}
+
+
+def whole_argument(argument: Any) -> Any:
+    """An argument as the function gets it: a copy, with what is shared looked up."""
+    return SHARED[argument["shared"]] if is_shared(argument) else copy.deepcopy(argument)
+
+
+def answered(vector: Vector) -> dict[str, Any]:
+    """What CPython answers: {"value", "after": the arguments as they are left} or {"raised", "text"}."""
+    module, function, arguments = vector
+    given = [whole_argument(argument) for argument in arguments]
+    try:
+        value = getattr(importlib.import_module(f"server.field.{module}"), function)(*given)
+    except Exception as problem:
+        return {"raised": type(problem).__name__, "text": str(problem)}
+    after = [as_named if is_shared(as_named) else left for as_named, left in zip(arguments, given, strict=True)]
+    return {"value": value, "after": after}
+
+
+def tape_vectors(rng: random.Random) -> Iterator[Vector]:
+    """Tape text in every form, nonsense and half-broken text; lengths shown, the edges of a sixteenth included."""
+    for _ in range(2400):
+        yield "tape", "parse", [tape_text(rng), rng.choice(UNITS)]
+    for _ in range(1200):
+        target = rng.uniform(1.0, 400.0)
+        yield "tape", "reading", [tape_text(rng, target), target, rng.choice(UNITS), rng.random() < 0.3]
+    for _ in range(900):
+        inches = rng.choice((rng.uniform(-400, 2000), rng.randrange(-200, 20000) / 32.0, rng.gauss(0.0, 0.1), 0.0))
+        yield "tape", rng.choice(("show", "total")), [inches, rng.choice(UNITS)]
+
+
+def square_vectors(rng: random.Random) -> Iterator[Vector]:
+    """Triangles, shapes and doubts, a side of nothing included."""
+    for _ in range(150):
+        a, b, c = (rng.uniform(1, 400) for _ in range(3))
+        yield "square", "length", [a - 200, b - 200]
+        yield "square", "tape_sigma", [c, TAPE]
+        yield "square", "angle_sigma", [rng.choice((a, 0.0)), b, TAPE]
+        yield "square", "far_slide", [a, b, rng.choice((c, 0.0))]
+        yield "square", "trapezoid_leg", [a / 3, b / 3, a + b]
+    for _ in range(25):
+        wall, string = rng.uniform(5, 400), rng.uniform(5, 300)
+        yield "square", "triangle", [wall, string, rng.uniform(60, 400), rng.choice((12.0, 500 / 25.4))]
+    for _ in range(200):
+        near, target = rng.uniform(100, 400), rng.uniform(100, 500)
+        off = [rng.choice((0.0, rng.gauss(0, 0.5))) for _ in range(3)]
+        yield "square", "shape", [near, near + off[0], target + off[1], target + off[2], target, 0.25]
+
+
+def solve_vectors(rng: random.Random) -> Iterator[Vector]:
+    """Systems that have a root, systems that have none, and what is made of a root."""
+    for _ in range(60):
+        n = rng.randrange(1, 7)
+        low = [[rng.uniform(-2, 2) if j < i else rng.uniform(0.5, 3) if j == i else 0.0 for j in range(n)] for i in range(n)]
+        matrix = [[sum(low[i][k] * low[j][k] for k in range(n)) for j in range(n)] for i in range(n)]
+        right = [rng.uniform(-9, 9) for _ in range(n)]
+        yield "solve", "root", [matrix]
+        yield "solve", "root", [[[-value for value in row] for row in matrix]]
+        yield "solve", "solve", [low, right]
+        yield "solve", "forward", [low, right]
+        yield "solve", "dot", [right, low[-1]]
+        yield "solve", "zeros", [n, n + 1]
+
+
+def network_vectors(rng: random.Random) -> Iterator[Vector]:
+    """Points, pulls and adjustments in the yards of the demo jobs, with nails where they may stand."""
+    network = importlib.import_module("server.field.network")
+    for name, document in DOCUMENTS.items():
+        yard, words = document["yard"], shared(name + " yard")
+        points = sorted(yard["points"])
+        pulls = sorted({(pull["from"], pull["to"]) for pull in _pulls(document)})
+        for _ in range(8):
+            offsets = {point: rng.gauss(0, 2) for point in points if rng.random() < 0.7}
+            for point in points:
+                yield "network", "place", [words, offsets, point]
+                yield "network", "unknowns", [words, point, []]
+            for start, end in rng.sample(pulls, 5):
+                yield "network", "distance", [words, offsets, start, end]
+            first, second = rng.sample(sorted(yard["strings"]), 2)
+            yield "network", "crossing", [words, offsets, first, second]
+            yield "network", "radius", [rng.gauss(0, 0.3), rng.gauss(0, 0.3), rng.random(), rng.random() / 9, rng.random()]
+        for _ in range(6):
+            chosen = rng.sample(pulls, min(len(pulls), 6))
+            readings = [_reading(rng, network.distance(yard, {}, start, end), start, end) for start, end in chosen]
+            wanted = rng.sample(points, 2)
+            fit = network.adjust(yard, copy.deepcopy(readings), wanted, [])
+            yield "network", "adjust", [words, readings, wanted, []]
+            yield "network", "give_or_take", [fit, rng.choice(fit["names"])]
+            yield "network", "stand", [words, fit, wanted[0], 0.03125]
+
+
+def _pulls(document: dict[str, Any]) -> Iterator[dict[str, Any]]:
+    for step in document["steps"]:
+        for act in step["acts"]:
+            yield from act.get("pulls", [])
+
+
+def _reading(rng: random.Random, inches: float, start: str, end: str) -> dict[str, Any]:
+    return {"from": start, "to": end, "inches": inches + rng.gauss(0, rng.choice((0.05, 1.0)))}
+
+
+def walk_vectors(rng: random.Random) -> Iterator[Vector]:
+    """Whole walks of the demo jobs by a crew that slips now and then, asked and folded along the way."""
+    for name in DOCUMENTS:
+        for number in range(5):
+            yield from _walk(rng, name, f"{name}-{number}")
+
+
+def _walk(rng: random.Random, name: str, device: str) -> Iterator[Vector]:
+    """One walk, a part of it or the whole."""
+    walk = importlib.import_module("server.field.walk")
+    document, entries = DOCUMENTS[name], []
+    state = walk.start()
+    stops = rng.choice((5, 15, 40, 120))
+    for n in range(stops):
+        ask = walk.next_ask(document, state)
+        given = _given(rng, ask)
+        yield "walk", "answer", [shared(name), copy.deepcopy(state), ask, given]
+        answer = walk.answer(document, state, ask, copy.deepcopy(given))
+        if answer["status"] == "ok":
+            entries.append(answer["entry"] | {"id": f"{device}-{n}", "n": n + 1, "device": device})
+            yield "walk", "apply", [shared(name), copy.deepcopy(state), copy.deepcopy(entries[-1])]
+            walk.apply(document, state, copy.deepcopy(entries[-1]))
+        if rng.random() < 0.04 and entries:
+            struck = entries[-1]["id"]
+            entries.append({"kind": "strike", "strikes": struck, "id": f"{device}-{n}s", "n": n + 1, "device": device})
+            state = walk.fold(document, copy.deepcopy(entries))
+        if rng.random() < 0.12 or n == stops - 1:
+            yield from _questions(rng, name, copy.deepcopy(entries))
+
+
+def _questions(rng: random.Random, name: str, entries: list[dict[str, Any]]) -> Iterator[Vector]:
+    """Everything a face may ask after these entries, in whatever order they came."""
+    walk = importlib.import_module("server.field.walk")
+    document = DOCUMENTS[name]
+    mixed = rng.sample(entries, len(entries))
+    state = walk.fold(document, copy.deepcopy(mixed))
+    step = rng.choice(document["steps"])["id"]
+    yield "walk", "fold", [shared(name), mixed]
+    yield "walk", "next_ask", [shared(name), state]
+    yield "walk", "step_ask", [shared(name), state, rng.choice((step, "nowhere"))]
+    yield "walk", "step_list", [shared(name), state]
+    yield "walk", "truth", [shared(name), state]
+    yield "walk", "undo", [shared(name), mixed, step]
+    yield "walk", "tries", [shared(name), state, step]
+    said = walk.next_ask(document, state)["say"]
+    yield "say", "sentence", [shared(name + " words"), said, document["job"]["units"]]
+
+
+def _given(rng: random.Random, ask: dict[str, Any]) -> dict[str, Any]:
+    """What a crew answers: mostly what was asked for, now and then a slip, a refusal or nonsense."""
+    if rng.random() < 0.04:
+        return rng.choice(({}, {"done": 1}, {"reading": "113"}, {"inches": "9"}, {"off": [1]}, {"cannot": "rain"}))
+    if ask["ask"] in ("pull", "again"):
+        if rng.random() < 0.06 and ask["ask"] == "pull":
+            return {"cannot": rng.choice(("blocked", "too long", "alone"))}
+        inches = ask["target"] + rng.gauss(0.0, rng.choice((0.05, 0.05, 0.5, 6.0)))
+        return rng.choice(({"inches": inches}, {"reading": tape_text(rng, inches), "held": rng.random() < 0.2}))
+    if ask["ask"] == "stake" and rng.random() < 0.3:
+        return {"off": [rng.gauss(0, 2), rng.gauss(0, 2)]}
+    return {"done": True}
+
+
+GENERATORS: tuple[Callable[[random.Random], Iterator[Vector]], ...] = (
+    tape_vectors,
+    square_vectors,
+    solve_vectors,
+    network_vectors,
+    walk_vectors,
+)
+
+
+def vectors() -> list[Vector]:
+    """Every vector, the same on every run."""
+    return [vector for make in GENERATORS for vector in make(random.Random(f"{SEED_NUMBER} {make.__name__}"))]
