@@ -78,7 +78,7 @@ class Store:
 
     def add_job(self, spec: Plain, digest_of: DigestOf, job_id: str | None = None) -> str:
         """Save a new job and give its id; `digest_of(id, spec)` is the digest of its document."""
-        job_id = job_id or new_id(spec.get("name"))
+        job_id = job_id or new_id(spec.get("name") if isinstance(spec, dict) else None)
         digest = digest_of(job_id, spec)
         with self._session() as session:
             session.add(JobRow(id=job_id, created=now()))

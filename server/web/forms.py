@@ -1,0 +1,132 @@
+"""The job form: flat fields named by their place in a job file, to a spec and back.
+
+A field keeps whatever was typed; only a spec is read. Empty beam rows are no beams.
+"""
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+
+from server.job_checks import MOST_BEAMS
+from server.model import Plain
+
+Typed = dict[str, str]
+TOP = ("name", "units", "width", "out", "string_face", "tape", "room_left", "room_right", "tolerance")
+NEW_BEAM: Typed = {"plies": "2", "size": "2x10", "posts": "count"}
+NEW: Typed = {
+    "units": "inch", "attached": "true", "string_face": "centre", "crew": "2", "room_left": "4'", "room_right": "4'",
+    "tolerance": "1/4\"",
+}
+WRITTEN = ("setback", "posts.count", "posts.cantilever", "posts.at")
+ROWS = range(MOST_BEAMS)
+
+
+def fresh() -> Typed:
+    """An empty form with the usual choices made."""
+    return with_rows(NEW)
+
+
+def with_rows(typed: Typed) -> Typed:
+    """The form with every beam row there, unused ones as new."""
+    rows = {f"beams.{row}.{key}": value for row in ROWS for key, value in NEW_BEAM.items()}
+    return rows | typed
+
+
+def typed_of(form: Mapping[str, str]) -> Typed:
+    """What a form sent, its used beam rows moved together; the first row always counts as used."""
+    typed = {key: value.replace("\r\n", "\n") for key, value in form.items() if not key.startswith("beams.")}
+    used = [row for row in ROWS if row_used(form, row)] or [0]
+    for to, row in enumerate(used):
+        start = f"beams.{row}."
+        typed |= {f"beams.{to}.{key[len(start):]}": form[key] for key in form if key.startswith(start)}
+    return typed
+
+
+def row_used(form: Mapping[str, str], row: int) -> bool:
+    return any(form.get(f"beams.{row}.{key}", "").strip() for key in WRITTEN)
+
+
+def spec_of(typed: Typed) -> Plain:
+    """The job file a form means; an empty field is an absent key, so that it is named as missing."""
+    spec: Plain = {"schema": 1} | {key: typed[key] for key in TOP if typed.get(key, "").strip()}
+    if typed.get("crew"):
+        spec["crew"] = whole(typed["crew"])
+    if typed.get("attached"):
+        spec["attached"] = {"true": True, "false": False}.get(typed["attached"], typed["attached"])
+    spec["beams"] = [beam_of(typed, row) for row in ROWS if row == 0 or row_used(typed, row)]
+    return spec
+
+
+def beam_of(typed: Typed, row: int) -> Plain:
+    def read(key: str) -> str:
+        return typed.get(f"beams.{row}.{key}", "").strip()
+    beam: Plain = {"posts": posts_of(read("posts"), read("posts.count"), read("posts.cantilever"), read("posts.at"))}
+    if read("setback"):
+        beam["setback"] = read("setback")
+    if read("plies"):
+        beam["plies"] = whole(read("plies"))
+    if read("size"):
+        beam["size"] = read("size")
+    return beam
+
+
+def posts_of(way: str, count: str, cantilever: str, at: str) -> Plain:
+    """Posts the way that was chosen; positions are parted by semicolons or lines."""
+    if way == "at":
+        return {"at": [one.strip() for one in re.split(r"[;\n]", at) if one.strip()]}
+    posts: Plain = {"count": whole(count)} if count else {}
+    return posts | ({"cantilever": cantilever} if cantilever else {})
+
+
+def whole(text: str) -> int | str:
+    """A whole number where the text is one; else the text, which the job's reader will name."""
+    text = text.strip()
+    return int(text) if re.fullmatch(r"[0-9]{1,9}", text) else text
+
+
+def typed_from(spec: object) -> Typed:
+    """The form that shows a job file, whatever is in it."""
+    if not isinstance(spec, dict):
+        return fresh()
+    typed = {key: text(spec[key]) for key in (*TOP, "crew", "attached") if key in spec}
+    beams = spec.get("beams")
+    for row, beam in zip(ROWS, beams if isinstance(beams, list) else [], strict=False):
+        if isinstance(beam, dict):
+            typed |= {f"beams.{row}.{key}": value for key, value in beam_fields(beam).items()}
+    return with_rows(typed)
+
+
+def beam_fields(beam: Plain) -> Typed:
+    fields: Typed = {key: text(beam[key]) for key in ("setback", "plies", "size") if key in beam}
+    posts = beam.get("posts")
+    if not isinstance(posts, dict):
+        return fields
+    fields["posts"] = "at" if "at" in posts else "count"
+    if isinstance(posts.get("at"), list):
+        fields["posts.at"] = "; ".join(text(one) for one in posts["at"])
+    return fields | {f"posts.{key}": text(posts[key]) for key in ("count", "cantilever") if key in posts}
+
+
+def text(value: object) -> str:
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    return "" if value is None else str(value)
+
+
+def by_field(faults: Iterable[Plain], fields: Iterable[str]) -> dict[str, list[Plain]]:
+    """Faults under the field that stands for their place: beams.0.posts.at.2 under beams.0.posts.at; "" for none."""
+    known, found = set(fields), dict[str, list[Plain]]()
+    for fault in faults:
+        place = fault["place"]
+        while place and place not in known:
+            place = place.rpartition(".")[0]
+        found.setdefault(place, []).append(fault)
+    return found
+
+
+def all_fields() -> list[str]:
+    """Every field of the form, in the order it shows them."""
+    beam = ("setback", "plies", "size", "posts", *WRITTEN[1:])
+    rows = [f"beams.{row}.{key}" for row in ROWS for key in beam]
+    return ["name", "units", "attached", "width", "out", "beams", *rows, "string_face", "tape", "crew",
+            "room_left", "room_right", "tolerance"]

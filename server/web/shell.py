@@ -1,0 +1,84 @@
+"""The phone at /phone/: the shell from memory, the worker's script, documents and field math by digest."""
+from __future__ import annotations
+
+from pathlib import Path, PurePosixPath
+
+from flask import Blueprint, Flask, Response, current_app, make_response, redirect, request
+from werkzeug.wrappers import Response as AnyResponse
+
+from server.errors import JobFaults, NotFound
+from server.model import Bundle
+from server.shell_tree import INDEX, TYPES, WORKER, field_files, index_file, shell_files, worker
+from server.store import Saved
+from server.web import bundles
+
+blueprint = Blueprint("shell", __name__, url_prefix="/phone")
+FOREVER = "public, max-age=31536000, immutable"
+
+
+def init(app: Flask) -> None:
+    """Read the shell once: what this process ships does not change while it runs."""
+    pwa = Path(app.config["PWA"])
+    files = shell_files(pwa)
+    app.extensions["shell"] = files | {WORKER: worker(files, pwa)}
+    app.extensions["field"] = field_files()
+
+
+@blueprint.get("")
+def home_without_slash() -> AnyResponse:
+    return redirect("/phone/", 308)
+
+
+@blueprint.get("/")
+def home() -> Response:
+    return served("index.html", current_app.extensions["shell"]["index.html"])
+
+
+@blueprint.get(f"/{INDEX}")
+def index() -> Response:
+    """The jobs a phone can take with it; one that no longer reads under newer rules is left out until it is mended."""
+    found = [readable(saved) for saved in bundles.store().jobs()]
+    return served(INDEX, index_file(bundle for bundle in found if bundle))
+
+
+def readable(saved: Saved) -> Bundle | None:
+    try:
+        return bundles.bundle_of(saved.id, saved.spec)
+    except JobFaults:
+        return None
+
+
+@blueprint.get("/jobs/<job_id>/<digest>.json")
+def document(job_id: str, digest: str) -> Response:
+    return kept(f"{digest}.json", bundles.document(job_id, digest))
+
+
+@blueprint.get("/<path:path>")
+def file(path: str) -> Response:
+    """A file of the shell, or a module of the field math."""
+    if path in current_app.extensions["shell"]:
+        return served(path, current_app.extensions["shell"][path])
+    if path in current_app.extensions["field"]:
+        return kept(path, current_app.extensions["field"][path])
+    raise NotFound("not-found")
+
+
+def served(path: str, content: bytes) -> Response:
+    """Bytes that may change: asked for again each time, sent again only when they did."""
+    response = typed(path, content)
+    response.headers["Cache-Control"] = "no-cache"
+    response.add_etag()
+    return make_response(response.make_conditional(request))
+
+
+def kept(path: str, content: bytes) -> Response:
+    """Bytes named by their digest: never asked for again."""
+    response = typed(path, content)
+    response.headers["Cache-Control"] = FOREVER
+    return response
+
+
+def typed(path: str, content: bytes) -> Response:
+    response = make_response(content)
+    response.content_type = TYPES[PurePosixPath(path).suffix]
+    return response
