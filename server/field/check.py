@@ -39,14 +39,14 @@ def pull_key(pull):
 def take_reading(doc, state, entry, act, record):
     """Keep a reading (the newest of a pull speaks for it) or why it cannot be pulled; then settle the check."""
     key = pull_key(entry)
+    for one in state["readings"]:
+        if same_pull(one, entry["from"], entry["to"]):
+            one["live"] = False
     if entry.get("cannot", "") != "":
         state["cannot"][key] = entry["cannot"]
         record["again"] = None
         settle(doc, state, entry["step"], act, record)
         return
-    for one in state["readings"]:
-        if same_pull(one, entry["from"], entry["to"]):
-            one["live"] = False
     state["cannot"][key] = ""
     state["pulls"] = state["pulls"] + 1
     kept = {"from": entry["from"], "to": entry["to"], "inches": entry["inches"], "live": True}
@@ -85,11 +85,7 @@ def settle(doc, state, step_id, act, record):
         return
     record["unsure"] = is_unsure(state, act)
     if has_reading(state, act):
-        readings = live_readings(state)
-        fit = network.adjust(doc["yard"], readings, act["moves"], [])
-        if fit["oddness"] > network.ODD:
-            question(record, act, readings[fit["odd"]], "walk.suspect.misfit")
-            fit = network.adjust(doc["yard"], readings, act["moves"], flags_of(doc, act))
+        fit = weigh(doc, state, act, record)
         find_moves(doc, fit, act, record)
         question_far_moves(doc, state, act, record)
         state["last"] = shape_message(state, act, record)
@@ -99,6 +95,34 @@ def settle(doc, state, step_id, act, record):
     else:
         record["done"] = True
         state["last"] = {"key": "walk.unchecked", "slots": {}}
+
+
+def weigh(doc, state, act, record):
+    """The adjustment a check rests on. What does not fit is asked for once more; if it stands, older readings go.
+
+    A pull of this check that was confirmed speaks louder than where a flag was set, and than what was read before: a
+    string was knocked since, or an earlier reading was a slip.
+    """
+    readings = live_readings(state)
+    fit = network.adjust(doc["yard"], readings, act["moves"], [])
+    if fit["oddness"] <= network.ODD:
+        return fit
+    question(record, act, readings[fit["odd"]], "walk.suspect.misfit")
+    fit = network.adjust(doc["yard"], readings, act["moves"], flags_of(doc, act))
+    if record["again"] is None and fit["oddness"] > network.ODD:
+        for one in readings:
+            if is_pull_of(act, one) is False:
+                one["live"] = False
+        fit = network.adjust(doc["yard"], live_readings(state), act["moves"], flags_of(doc, act))
+    return fit
+
+
+def is_pull_of(act, reading):
+    """True when a reading answers one of a check's own pulls."""
+    for pull in act["pulls"]:
+        if same_pull(reading, pull["from"], pull["to"]):
+            return True
+    return False
 
 
 def is_unsure(state, act):
@@ -198,7 +222,7 @@ def shape_message(state, act, record):
     return {"key": "walk.shape." + found, "slots": slots}
 
 
-def take_move(doc, state, entry, record):
+def take_move(doc, state, entry, act, record):
     """A nail or mark was moved: what was read over it is stale; with no move left the check is pulled again."""
     state["moves"] = state["moves"] + 1
     for one in state["readings"]:
@@ -209,3 +233,5 @@ def take_move(doc, state, entry, record):
             one["live"] = False
     record["moves"] = [move for move in record["moves"] if move["point"] != entry["point"]]
     record["asked"] = []
+    if len(record["moves"]) == 0:
+        settle(doc, state, entry["step"], act, record)

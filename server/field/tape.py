@@ -21,6 +21,8 @@ def show(inches, units):
     sixteenths = math.floor(abs(inches) * 16 + 0.5)
     feet = math.floor(sixteenths / 192)
     rest = inch_text(sixteenths - feet * 192)
+    if feet > 0 and sixteenths - feet * 192 > 0 and sixteenths - feet * 192 < 16:
+        rest = "0 " + rest
     sign = "-" if inches < 0 and sixteenths > 0 else ""
     if feet == 0:
         return sign + rest + '"'

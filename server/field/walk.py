@@ -49,7 +49,7 @@ def apply(doc, state, entry):
     elif kind == "reading" and act["act"] == "check":
         check.take_reading(doc, state, entry, act, record)
     elif kind == "move" and act["act"] == "check":
-        check.take_move(doc, state, entry, record)
+        check.take_move(doc, state, entry, act, record)
     elif kind == "stake" and act["act"] == "stake":
         take_stake(doc, state, entry, record)
     return state
