@@ -9,7 +9,7 @@ if TYPE_CHECKING:
 
 
 def create_app(database_url: str | None = None, config: Mapping[str, Any] | None = None) -> Flask:
-    """The web server over one database; `config` overrides what `server.web.DEFAULTS` names."""
+    """The web server over one database; `config` overrides what `server.web.app.DEFAULTS` names."""
     # Here, not above: a walk in a terminal imports `server.field` and must not load the web.
     from server.web import build_app
 
