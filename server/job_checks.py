@@ -14,6 +14,7 @@ from server.model import Plain
 MOST_BEAMS = 4
 MOST_POSTS = 24
 APART = 12.0
+PLY = 1.5  # dressed thickness of one ply; a string on the yard face runs half the beam farther out
 NAME_LENGTH = 80
 INVISIBLE = {"Cf", "Zs", "Mn", "Me"}
 UNPRINTABLE = {"Cc", "Cs", "Zl", "Zp"}
@@ -126,5 +127,7 @@ def check_tape(data: Plain) -> Iterator[Fault]:
     if width is not None and tape < width / 2 - SLACK:
         yield Fault("tape", "tape-half", {"given": tape, "least": width / 2})
     farthest = max((beam.get("setback", 0.0) for beam in data.get("beams", [])), default=0.0)
+    if data.get("string_face") == "yard-face":
+        farthest += max((beam.get("plies", 0) for beam in data.get("beams", [])), default=0) * PLY / 2
     if tape < farthest - SLACK:
         yield Fault("tape", "tape-setback", {"given": tape, "least": farthest})

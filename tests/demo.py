@@ -9,15 +9,15 @@ from server import plan
 from server.places import SEED
 
 
-def spec(name: str = "long-side-deck", **changes: Any) -> dict[str, Any]:
+def spec(demo: str = "long-side-deck", **changes: Any) -> dict[str, Any]:
     """A demo job file's contents with some keys changed."""
-    found: dict[str, Any] = json.loads((SEED / f"{name}.json").read_text(encoding="utf-8"))
+    found: dict[str, Any] = json.loads((SEED / f"{demo}.json").read_text(encoding="utf-8"))
     return found | changes
 
 
-def document(name: str = "long-side-deck", **changes: Any) -> dict[str, Any]:
+def document(demo: str = "long-side-deck", **changes: Any) -> dict[str, Any]:
     """The document of a demo job, as plain JSON data."""
-    loaded: dict[str, Any] = json.loads(plan.plan(name, spec(name, **changes)).text)
+    loaded: dict[str, Any] = json.loads(plan.plan(demo, spec(demo, **changes)).text)
     return loaded
 
 

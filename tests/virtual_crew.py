@@ -13,7 +13,6 @@ from collections.abc import Callable
 from typing import Any
 
 from server import talk
-from server.book import open_book
 
 EYE, HAND = 3.0, 1 / 32
 
@@ -103,14 +102,16 @@ class Crew:
         return abs(self.at(name) - complex(self.points[name]["x"], self.points[name]["y"]))
 
 
-def walk_yard(document: dict[str, Any], crew: Crew, book: Any) -> dict[str, Any]:
-    """Walk one yard to its end line; the asks are in `asks`."""
-    talker = talk.converse(talk.Walker(document, open_book(book, document)))
+def walk_with(document: dict[str, Any], crew: Crew, book: Any) -> dict[str, Any]:
+    """Walk one yard to its end line: {"end", "asks": the lines, "raw": the field's own asks}."""
+    walker = talk.Walker(document, book)
+    talker = talk.converse(walker)
     crew.begin(next(talker)["yard"])
-    asks = []
+    asks, raw = [], []
     line = next(talker)
     while "end" not in line:
         assert "error" not in line, line
         asks.append(line)
+        raw.append(walker.ask())
         line = talker.send(json.dumps(crew.answer(line)))
-    return {"end": line["end"], "asks": asks}
+    return {"end": line["end"], "asks": asks, "raw": raw}

@@ -1,0 +1,1 @@
+"""Golden outputs of the demo jobs; `python -m tests.golden` writes them anew."""
