@@ -17,7 +17,7 @@ from server.phone.lowering import PREFIX, lowered
 
 FIELD = Path(__file__).resolve().parent.parent / "field"
 HERE = Path(__file__).resolve().parent
-STANDING = ("runtime.js", "math.js")
+STANDING = ("math.js", "operators.js", "runtime.js", "text.js")
 
 
 class FieldError(Exception):

@@ -20,6 +20,8 @@ COMPARISONS = {
     ast.Eq: "equal", ast.NotEq: "differs", ast.Lt: "less", ast.LtE: "at_most", ast.Gt: "more", ast.GtE: "at_least",
 }
 
+NOT_KEYS = ("__proto__", "length")  # JavaScript finds something that is no function under these
+
 
 def lowered(tree: ast.Module, modules: frozenset[str]) -> ast.Module:
     """The same module with Python's operations written as calls; `modules` are the names it imports."""
@@ -155,6 +157,8 @@ class _Lowering(ast.NodeTransformer):
 
     def visit_Subscript(self, node: ast.Subscript) -> ast.expr:
         base, key = self._value(node.value), node.slice
+        if isinstance(key, ast.Constant) and isinstance(key.value, str) and key.value not in NOT_KEYS:
+            return _call("found", ast.Subscript(base, key, ast.Load()), key)
         if not isinstance(key, ast.Slice):
             return _call("at", base, self._value(key))
         bounds = [_none() if bound is None else self._value(bound) for bound in (key.lower, key.upper)]

@@ -1,24 +1,33 @@
 // What stands under the compiled field modules: Python's own meaning for each operation, or an error with Python's name.
 // Nothing here guesses: a missing key, a length of nothing, a sum of text and number all stop, as they do in Python.
 
+export * from "./operators.js";
+export * from "./text.js";
+import { less, more } from "./operators.js";
+
 export function error(kind, text) {
   const problem = new Error(`${kind}: ${text}`);
   problem.name = kind;
   return problem;
 }
 
-const owns = (dict, key) => Object.prototype.hasOwnProperty.call(dict, key) && dict[key] !== undefined;
-const isDict = (x) => typeof x === "object" && x !== null && !Array.isArray(x);
-const isNumber = (x) => typeof x === "number" || typeof x === "boolean";
-const paired = /[\ud800-\udfff]/; // JavaScript counts such a character as two, Python as one
-const characters = (text) => (paired.test(text) ? Array.from(text) : null);
-const name = (x) => (x === null || x === undefined ? "None" : Array.isArray(x) ? "list" : typeof x);
+// A key's value, or undefined. What every object inherits is a function or __proto__; the field's dicts hold neither.
+export function held(dict, key) {
+  const value = dict[key];
+  return typeof value === "function" || key === "__proto__" ? undefined : value;
+}
 
-function mismatch(a, sign, b) {
+export const isDict = (x) => typeof x === "object" && x !== null && !Array.isArray(x);
+export const isNumber = (x) => typeof x === "number" || typeof x === "boolean";
+const paired = /[\ud800-\udfff]/; // JavaScript counts such a character as two, Python as one
+export const characters = (text) => (paired.test(text) ? Array.from(text) : null);
+export const name = (x) => (x === null || x === undefined ? "None" : Array.isArray(x) ? "list" : typeof x);
+
+export function mismatch(a, sign, b) {
   return error("TypeError", `${name(a)} ${sign} ${name(b)}`);
 }
 
-function asText(x) {
+export function asText(x) {
   if (typeof x !== "string") throw error("TypeError", `text wanted, not ${name(x)}`);
   return x;
 }
@@ -26,138 +35,6 @@ function asText(x) {
 function asKey(key) {
   if (typeof key !== "string" || key === "__proto__") throw error("TypeError", `a key must be text, not ${name(key)}`);
   return key;
-}
-
-// Arithmetic
-
-export function add(a, b) {
-  if (typeof a === "number" && typeof b === "number") return a + b;
-  if (typeof a === "string" && typeof b === "string") return a + b;
-  if (Array.isArray(a) && Array.isArray(b)) return a.concat(b);
-  if (isNumber(a) && isNumber(b)) return Number(a) + Number(b);
-  throw mismatch(a, "+", b);
-}
-
-export function add_to(a, b) {
-  if (!Array.isArray(a)) return add(a, b);
-  a.push(...each(b));
-  return a;
-}
-
-export function subtract(a, b) {
-  if (isNumber(a) && isNumber(b)) return a - b;
-  throw mismatch(a, "-", b);
-}
-
-function repeat(what, times) {
-  if (!Number.isInteger(times)) throw mismatch(what, "*", times);
-  const count = Math.max(0, times);
-  if (typeof what === "string") return what.repeat(count);
-  return Array.from({ length: count * what.length }, (_, i) => what[i % what.length]);
-}
-
-export function multiply(a, b) {
-  if (isNumber(a) && isNumber(b)) return a * b;
-  if (typeof a === "string" || Array.isArray(a)) return repeat(a, b);
-  if (typeof b === "string" || Array.isArray(b)) return repeat(b, a);
-  throw mismatch(a, "*", b);
-}
-
-function divisor(a, sign, b) {
-  if (!isNumber(a) || !isNumber(b)) throw mismatch(a, sign, b);
-  if (Number(b) === 0) throw error("ZeroDivisionError", "division by zero");
-  return b;
-}
-
-export function divide(a, b) {
-  return a / divisor(a, "/", b);
-}
-
-export function modulo(a, b) {
-  const rest = a % divisor(a, "%", b);
-  return rest !== 0 && rest < 0 !== b < 0 ? rest + b : rest;
-}
-
-export function floor_divide(a, b) {
-  const share = (a - modulo(a, b)) / b;
-  const whole = Math.floor(share);
-  return share - whole > 0.5 ? whole + 1 : whole;
-}
-
-export function negate(a) {
-  if (!isNumber(a)) throw error("TypeError", `-${name(a)}`);
-  return -a;
-}
-
-export function abs(a) {
-  if (!isNumber(a)) throw error("TypeError", `abs of ${name(a)}`);
-  return Math.abs(a);
-}
-
-// Comparison and truth
-
-export function equal(a, b) {
-  if (a === b) return true;
-  if (Array.isArray(a) && Array.isArray(b)) return a.length === b.length && a.every((x, i) => equal(x, b[i]));
-  if (isDict(a) && isDict(b)) {
-    const keys = Object.keys(a);
-    return keys.length === Object.keys(b).length && keys.every((key) => owns(b, key) && equal(a[key], b[key]));
-  }
-  return isNumber(a) && isNumber(b) && Number(a) === Number(b);
-}
-
-export function differs(a, b) {
-  return !equal(a, b);
-}
-
-const codeOrder = (unit) => (unit < 0xd800 ? unit : unit < 0xe000 ? unit + 0x2000 : unit - 0x800);
-
-function textBefore(a, b) {
-  for (let i = 0; i < a.length && i < b.length; i += 1) {
-    if (a[i] !== b[i]) return codeOrder(a.charCodeAt(i)) < codeOrder(b.charCodeAt(i));
-  }
-  return a.length < b.length;
-}
-
-function listBefore(a, b) {
-  for (let i = 0; i < a.length && i < b.length; i += 1) {
-    if (!equal(a[i], b[i])) return less(a[i], b[i]);
-  }
-  return a.length < b.length;
-}
-
-export function less(a, b) {
-  if (isNumber(a) && isNumber(b)) return a < b;
-  if (typeof a === "string" && typeof b === "string") return textBefore(a, b);
-  if (Array.isArray(a) && Array.isArray(b)) return listBefore(a, b);
-  throw mismatch(a, "<", b);
-}
-
-export function at_most(a, b) {
-  if (isNumber(a) && isNumber(b)) return a <= b;
-  return less(a, b) || equal(a, b);
-}
-
-export function more(a, b) {
-  return less(b, a);
-}
-
-export function at_least(a, b) {
-  return at_most(b, a);
-}
-
-export function truth(x) {
-  if (typeof x === "boolean") return x;
-  if (x === null || x === undefined) return false;
-  if (typeof x === "number") return x !== 0;
-  return len(x) > 0;
-}
-
-export function within(item, holder) {
-  if (Array.isArray(holder)) return holder.some((x) => equal(item, x));
-  if (typeof holder === "string") return holder.includes(asText(item));
-  if (isDict(holder)) return typeof item === "string" && owns(holder, item);
-  throw mismatch(item, "in", holder);
 }
 
 // Lists, dicts and text
@@ -178,13 +55,19 @@ function index(length, i) {
 
 export function at(x, key) {
   if (Array.isArray(x)) return x[index(x.length, key)];
-  if (typeof x === "string") {
-    const text = characters(x) || x;
-    return text[index(text.length, key)];
+  if (isDict(x)) {
+    const value = typeof key === "string" ? held(x, key) : undefined;
+    if (value === undefined) throw error("KeyError", String(key));
+    return value;
   }
-  if (!isDict(x)) throw error("TypeError", `${name(x)}[${key}]`);
-  if (typeof key !== "string" || !owns(x, key)) throw error("KeyError", String(key));
-  return x[key];
+  const text = characters(asText(x)) || x;
+  return text[index(text.length, key)];
+}
+
+// What JavaScript found under a key that is written out in the code: quicker than `at`, and as strict.
+export function found(value, key) {
+  if (value === undefined || typeof value === "function") throw error("KeyError", key);
+  return value;
 }
 
 export function put(value, x, key) {
@@ -217,7 +100,8 @@ export function copied(x) {
 
 export function get(x, key, fallback = null) {
   if (!isDict(x)) throw error("TypeError", `${name(x)}.get`);
-  return typeof key === "string" && owns(x, key) ? x[key] : fallback;
+  const value = typeof key === "string" ? held(x, key) : undefined;
+  return value === undefined ? fallback : value;
 }
 
 export function keys(x) {
@@ -264,7 +148,9 @@ export function unpack(x, width) {
 }
 
 export function range(from, to, step) {
-  if (![from, to, step].every(Number.isInteger)) throw error("TypeError", "range wants whole numbers");
+  if (!Number.isInteger(from) || !Number.isInteger(to) || !Number.isInteger(step)) {
+    throw error("TypeError", "range wants whole numbers");
+  }
   if (step === 0) throw error("ValueError", "range() arg 3 must not be zero");
   const numbers = [];
   for (let i = from; step > 0 ? i < to : i > to; i += step) numbers.push(i);
@@ -322,67 +208,10 @@ export function max(...given) {
   return pick(given, more, "max");
 }
 
-// Text
-
-const SPACE = "[\\t-\\r\\x1c-\\x20\\x85\\xa0\\u1680\\u2000-\\u200a\\u2028\\u2029\\u202f\\u205f\\u3000]+";
-const EDGES = new RegExp(`^${SPACE}|${SPACE}$`, "g");
-const GAPS = new RegExp(SPACE);
-
-export function text(x) {
-  if (typeof x === "string") return x;
-  if (x === null) return "None";
-  if (typeof x === "boolean") return x ? "True" : "False";
-  if (!Number.isSafeInteger(x)) throw error("TypeError", `only text and whole numbers are written as text, not ${x}`);
-  return String(x === 0 ? 0 : x);
-}
-
-export function strip(x) {
-  return asText(x).replace(EDGES, "");
-}
-
-export function lower(x) {
-  return asText(x).toLowerCase();
-}
-
-export function upper(x) {
-  return asText(x).toUpperCase();
-}
-
-export function replace(x, old, fresh) {
-  if (asText(old) === "") return asText(fresh) + Array.from(asText(x), (one) => one + fresh).join("");
-  return asText(x).split(old).join(asText(fresh));
-}
-
-export function split(x, separator = null) {
-  if (separator === null) {
-    const bare = strip(x);
-    return bare === "" ? [] : bare.split(GAPS);
-  }
-  if (asText(separator) === "") throw error("ValueError", "empty separator");
-  return asText(x).split(separator);
-}
-
-export function join(separator, items) {
-  return each(items).map(asText).join(asText(separator));
-}
-
-export function startswith(x, start) {
-  return asText(x).startsWith(asText(start));
-}
-
-export function endswith(x, end) {
-  return asText(x).endsWith(asText(end));
-}
-
-export function find(x, part) {
-  const found = asText(x).indexOf(asText(part));
-  return found <= 0 ? found : len(x.slice(0, found));
-}
-
 // What a thing is
 
 export const is_str = (x) => typeof x === "string";
 export const is_bool = (x) => typeof x === "boolean";
 export const is_list = (x) => Array.isArray(x);
-export const is_dict = isDict;
-export const is_number = isNumber; // as in Python, where True and False are whole numbers
+export { isDict as is_dict };
+export { isNumber as is_number }; // as in Python, where True and False are whole numbers
