@@ -29,7 +29,7 @@ def decks(draw: st.DrawFn) -> dict[str, Any]:
     count = draw(st.integers(1, 4))
     gap = max((out - 24) // count, 12)
     setbacks = [24 + gap * i for i in range(count) if 24 + gap * i <= out]
-    tape = draw(st.integers(max(120, width // 2 + 12, setbacks[-1]), 720))
+    tape = draw(st.integers(max(120, width // 2 + 12, setbacks[-1] + 2), 720))
     posts = draw(st.integers(2, min(7, (width - 12) // 12 + 1)))
     beams = [
         {"setback": f'{at}"', "plies": 2, "size": "2x8", "posts": {"count": posts, "cantilever": '6"'}}

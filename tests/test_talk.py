@@ -1,0 +1,197 @@
+"""The command line: a plan, a bundle folder, and the walk over JSON lines in a real process."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner
+
+from server import talk
+from server.cli import main
+from tests.demo import Memory, document, spec
+from tests.virtual_crew import Crew
+
+COMMAND = [sys.executable, "-m", "server"]
+ROOT = Path(__file__).resolve().parent.parent
+
+
+class Process:
+    """`yardtrue walk JOB --json` as another program drives it."""
+
+    def __init__(self, *arguments: str) -> None:
+        self.run = subprocess.Popen(
+            [*COMMAND, "walk", *arguments, "--json"],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            text=True,
+            cwd=ROOT,
+            encoding="utf-8",
+        )
+
+    def read(self) -> dict[str, Any]:
+        assert self.run.stdout
+        return dict(json.loads(self.run.stdout.readline()))
+
+    def send(self, text: str) -> dict[str, Any]:
+        assert self.run.stdin
+        self.run.stdin.write(text + "\n")
+        self.run.stdin.flush()
+        return self.read()
+
+    def stop(self) -> None:
+        assert self.run.stdin
+        self.run.stdin.close()
+        assert self.run.wait(timeout=20) == 0
+
+
+def test_a_crew_walks_the_deck_and_goes_on_from_its_book(tmp_path: Path) -> None:
+    """Input closed twice on the way: the book keeps every answer and the walk goes on where it was."""
+    book, crew = str(tmp_path / "book"), Crew(5)
+    asks: list[dict[str, Any]] = []
+    end: dict[str, Any] = {}
+    while not end:
+        process = Process("long-side-deck", "--book", book)
+        crew.begin(process.read()["yard"])
+        line = process.read()
+        for _ in range(25):
+            if "end" in line:
+                end = line["end"]
+                break
+            asks.append(line)
+            line = process.send(json.dumps(crew.answer(line)))
+        process.stop()
+    kinds = {ask["ask"] for ask in asks}
+    assert {"heed", "set", "pull", "stake"} <= kinds
+    assert all({"step", "say"} <= set(ask) for ask in asks)
+    assert end["staked"] == [f"G1-{m}" for m in range(1, 6)]
+    assert all(crew.off(point) < 0.75 for point in end["staked"])
+    header, *entries = Path(book).read_text(encoding="utf-8").splitlines()
+    assert json.loads(header)["kind"] == "yardtrue field book"
+    assert len(entries) == len(asks)
+
+
+@pytest.mark.parametrize(
+    ("answer", "code"),
+    [
+        ("x", "answer-not-json"),
+        ("[1]", "answer-not-json"),
+        ("{}", "answer-bad"),
+        ('{"done": "yes"}', "answer-bad"),
+        ('{"undo": true}', "answer-no-undo"),
+        ("[" * 3000, "answer-not-json"),
+    ],
+)
+def test_a_malformed_answer_gets_its_error_and_the_same_ask_again(answer: str, code: str) -> None:
+    talker = talk.converse(talk.Walker(document(), Memory()))  # type: ignore[arg-type]
+    next(talker)
+    ask = next(talker)
+    error = talker.send(answer)
+    assert error["error"]["code"] == code
+    assert error["error"]["message"]
+    assert next(talker) == ask
+
+
+def test_a_bare_reading_is_asked_about_over_json_too() -> None:
+    walker = talk.Walker(document(), Memory())  # type: ignore[arg-type]
+    talker = talk.converse(walker)
+    next(talker)
+    line = next(talker)
+    while line["ask"] != "pull":
+        line = talker.send('{"done": true}')
+    error = talker.send('{"reading": "350"}')
+    assert error["error"]["code"] == "answer-ask"
+    assert "29' 2\"" in error["error"]["message"]
+    assert next(talker) == line
+
+
+def test_undo_over_json_asks_the_last_thing_again() -> None:
+    talker = talk.converse(talk.Walker(document(), Memory()))  # type: ignore[arg-type]
+    next(talker)
+    first = next(talker)
+    assert talker.send('{"done": true}') != first
+    assert talker.send('{"undo": true}') == first
+
+
+def test_a_person_walks_the_deck_in_plain_words() -> None:
+    said: list[str] = []
+    walker = talk.Walker(document("pear-tree-platform"), Memory())  # type: ignore[arg-type]
+    answers = iter(["", "undo", "", "nonsense"])
+
+    def read(prompt: str) -> str:
+        try:
+            return next(answers)
+        except StopIteration:
+            ask = walker.ask()
+            if ask["ask"] in ("pull", "again"):
+                return f"{ask['target'] * 25.4:.0f} mm"
+            return ""
+
+    talk.speak(walker, read, said.append)
+    text = "\n".join(said)
+    assert "Call the utility notice line" in text
+    assert "That is not an answer to this step." in text
+    assert "Every step is done." in text
+    assert "approved" not in text.lower()
+
+
+def run(*arguments: str) -> Any:
+    return CliRunner().invoke(main, list(arguments))
+
+
+def test_plan_for_people_and_as_json(tmp_path: Path) -> None:
+    shown = run("plan", "long-side-deck")
+    assert shown.exit_code == 0
+    assert "29' 1 7/8\"" in shown.output
+    loaded = json.loads(run("plan", "long-side-deck", "--json").output)
+    assert loaded["digest"] == document()["digest"]
+
+
+def test_every_fault_of_a_job_file_at_once(tmp_path: Path) -> None:
+    file = tmp_path / "Bad one.json"
+    file.write_text(json.dumps(spec(width="113", out="x", crew=7)), encoding="utf-8")
+    shown = run("plan", str(file))
+    assert shown.exit_code == 2
+    assert all(f"  {place}: " in shown.output for place in ("width", "out", "crew"))
+    error = json.loads(run("plan", str(file), "--json").output)["error"]
+    assert {fault["place"] for fault in error["faults"]} == {"width", "out", "crew"}
+    assert all(fault["fix"] for fault in error["faults"])
+
+
+@pytest.mark.parametrize("content", [b"\xff\xfe\x00", b"{", b"", b"[]"])
+def test_a_file_that_is_no_job_is_refused_in_words(tmp_path: Path, content: bytes) -> None:
+    file = tmp_path / "job.json"
+    file.write_bytes(content)
+    shown = run("plan", str(file))
+    assert shown.exit_code == 2
+    assert "Traceback" not in shown.output
+    assert shown.output.strip()
+
+
+def test_a_missing_job_names_the_demo_jobs() -> None:
+    shown = run("plan", "nowhere.json")
+    assert shown.exit_code == 2
+    assert "long-side-deck" in shown.output
+
+
+def test_a_bundle_is_a_folder_for_any_static_host(tmp_path: Path) -> None:
+    out = tmp_path / "site"
+    assert run("bundle", "long-side-deck", "-o", str(out)).exit_code == 0
+    index = json.loads((out / "jobs/index.json").read_text(encoding="utf-8"))
+    (job,) = index["jobs"]
+    assert job["name"] == "Long side deck"
+    for path in job["files"]:
+        assert (out / path).stat().st_size > 0
+    assert "const VERSION" in (out / "sw.js").read_text(encoding="utf-8")
+    assert run("bundle", "pear-tree-platform", "-o", str(out)).exit_code == 0
+    assert not (out / job["files"][0]).exists()
+
+
+def test_a_bundle_never_overwrites_another_folder(tmp_path: Path) -> None:
+    (tmp_path / "mine.txt").write_text("keep", encoding="utf-8")
+    assert run("bundle", "long-side-deck", "-o", str(tmp_path)).exit_code == 2
+    assert (tmp_path / "mine.txt").read_text(encoding="utf-8") == "keep"
