@@ -147,7 +147,7 @@ def open_walk_book(path: Path, document: Plain) -> Book:
 def lines(walker: talk.Walker) -> None:
     """JSON lines: an object out, an answer in, until the end or until the input closes."""
     out = talk.converse(walker)
-    line = next(out)
+    line: Plain | None = next(out)
     while line is not None:
         click.echo(json.dumps(line, ensure_ascii=False))
         sys.stdout.flush()

@@ -86,7 +86,7 @@ def test_the_drawing_has_no_script_no_style_and_no_text_as_markup() -> None:
         "path",
         "text",
     }
-    assert not [key for node in root.iter() for key in node.keys() if key == "style" or key.startswith("on")]
+    assert not [key for node in root.iter() for key in node.attrib if key == "style" or key.startswith("on")]
 
 
 def test_the_drawing_shows_what_you_see_facing_the_house() -> None:
