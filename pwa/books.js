@@ -1,7 +1,6 @@
 /** Take a field book file in: its entries by union, its document when this phone has none for the job. */
-import { keptJob } from "./data/book.js";
 import { NotABook, readBook, takeIn } from "./data/exchange.js";
-import { adopt } from "./data/kept.js";
+import { adopt, keptJob } from "./data/kept.js";
 import { ask, tell } from "./ui/sheet.js";
 import { say } from "./ui/sayings.js";
 

@@ -1,44 +1,28 @@
 /** The screens of an open job, and what each tap in them does. */
 import { mayRest, stayAwake } from "./data/awake.js";
-import { bookFile, canShare, save, share } from "./data/exchange.js";
-import { openJob } from "./data/walking.js";
 import { hashOf } from "./routes.js";
 import { make } from "./ui/element.js";
-import { list } from "./ui/list.js";
-import { Off } from "./ui/off.js";
-import { Pad } from "./ui/pad.js";
 import { Plan } from "./ui/plan.js";
 import { known, say } from "./ui/sayings.js";
 import { ask as question, tell } from "./ui/sheet.js";
 import { Step } from "./ui/step.js";
-import { Truth } from "./ui/truth.js";
-import { stepView, truthView } from "./views.js";
+import { stepView } from "./views.js";
 
 export class JobScreens {
-  /** @param {any} record @param {{put: Function, ready: () => Promise<boolean>, shows: (hash: string) => void}} app */
-  static async open(record, app) {
-    return new JobScreens(record, app, await openJob(record));
-  }
-
-  constructor(record, app, walking) {
-    this.id = record.id;
+  /** @param {import("./data/walking.js").Walking} walking @param {{put: Function, ready: () => Promise<boolean>, shows: (hash: string) => void}} app */
+  constructor(walking, app) {
+    this.id = walking.document.job.id;
     this.app = app;
     this.walking = walking;
     this.plan = new Plan(walking.document.drawing, say("phone.plan", { name: walking.document.job.name }));
-    this.readiness = make("span", {}, "");
+    this.readiness = make("span", {}, say("phone.checking"));
     this.step = new Step(this.plan);
-    this.truth = new Truth(this.plan);
     this.lingering = "";
     this.pushed = false;
-    this.#listen();
+    this.writing = false;
+    this.step.addEventListener("tap", (event) => this.#tap(/** @type {CustomEvent} */ (event).detail));
     this.status();
     stayAwake();
-  }
-
-  #listen() {
-    this.step.addEventListener("tap", (event) => this.#tap(/** @type {CustomEvent} */ (event).detail));
-    this.truth.addEventListener("save", () => this.#book(save));
-    this.truth.addEventListener("share", () => this.#book(share));
   }
 
   leave() {
@@ -57,12 +41,14 @@ export class JobScreens {
   }
 
   /** @param {import("./routes.js").Route} route */
-  show(route) {
-    if (route.screen === "step" && route.step !== this.lingering) this.lingering = route.step ? "" : this.lingering;
+  async show(route) {
+    if (route.screen !== "step" || route.step) this.lingering = route.step === this.lingering ? this.lingering : "";
+    if (route.screen === "step") this.pushed = false;
     this.route = route;
-    this[`_${route.screen}`]();
+    await this[`_${route.screen}`](route);
     window.scrollTo(0, 0);
     document.querySelector("h1")?.focus({ preventScroll: true });
+    beside();
   }
 
   text(message) {
@@ -87,67 +73,64 @@ export class JobScreens {
     this.plan.light(ask.lit ?? [], this.#stakedIds());
     this.step.show(stepView(this, ask));
     this.app.put(this.step.element, this.#between(ask));
+    performance.mark("yardtrue-step");
     if (ask.arrow) this.plan.point(`point-${ask.point}`, ask.arrow);
   }
 
   #stakedIds() {
-    return this.walking.truth().marks.filter((mark) => mark.staked).map((mark) => `point-${mark.point}`);
+    return this.walking.staked().map((point) => `point-${point}`);
   }
 
   #between(ask) {
     return ask.ask === "nothing" || ask.ask === "end" || this.walking.undoable(ask.step, false) === null;
   }
 
-  _list() {
-    const steps = this.walking.steps().map((step) => ({ ...step, title: this.text(step.title) }));
-    const view = { job: this.walking.document.job.name, hash: hashOf({ job: this.id }), now: this.walking.next().step, steps };
-    this.app.put(list(view), true);
+  async _list(route) {
+    const { listFor } = await beside();
+    if (this.route === route) this.app.put(listFor(this), true);
     document.querySelector(".steps .now")?.scrollIntoView({ block: "center" });
   }
 
-  async _truth() {
+  async _truth(route) {
+    const { truthFor } = await beside();
+    const element = await truthFor(this);
+    if (this.route !== route) return;
     this.plan.light([], this.#stakedIds());
-    const file = await bookFile(this.walking.document);
-    this.truth.show({ ...truthView(this), share: canShare(file) });
-    this.app.put(this.truth.element, true);
+    this.app.put(element, true);
   }
 
-  _read() {
-    const { ask, walking } = this;
+  async _read(route) {
+    const { ask } = this;
     if (ask.ask !== "pull" && ask.ask !== "again") return this.#close();
-    const pad = new Pad({
-      units: walking.units, target: ask.target, longest: walking.document.yard.tape.length, task: this.text(ask.say), wanted: walking.show(ask.target), back: this.hash(),
-      draft: sessionStorage.getItem(this.#draft(ask)) ?? "",
-      read: ({ text, held }) => walking.math.tape.reading(text, ask.target, walking.units, held),
-      show: (inches) => walking.show(inches), message: (message) => this.text(message),
-      keep: (draft) => sessionStorage.setItem(this.#draft(ask), draft),
-    });
-    pad.addEventListener("use", (event) => this.#use(pad, ask, /** @type {CustomEvent} */ (event).detail));
-    pad.addEventListener("choose", (event) => this.#use(pad, ask, { inches: /** @type {CustomEvent} */ (event).detail }));
+    const { padFor, draftOf } = await beside();
+    if (this.route !== route) return undefined;
+    const pad = padFor(this, ask);
+    const draft = draftOf(this, ask);
+    pad.addEventListener("use", (event) => this.#use(pad, ask, draft, /** @type {CustomEvent} */ (event).detail));
+    pad.addEventListener("choose", (event) => this.#use(pad, ask, draft, { inches: /** @type {CustomEvent} */ (event).detail }));
     return this.app.put(pad.element, false);
   }
 
-  #draft(ask) {
-    return `draft/${this.id}/${ask.step}/${ask.from}/${ask.to}`;
-  }
-
-  _off() {
-    const { ask, walking } = this;
+  async _off(route) {
+    const { ask } = this;
     if (ask.ask !== "stake") return this.#close();
-    const off = new Off({ units: walking.units, longest: walking.document.yard.tape.length, back: this.hash(), task: this.text(ask.say), show: (inches) => walking.show(inches) });
+    const { offFor } = await beside();
+    if (this.route !== route) return undefined;
+    const off = offFor(this, ask);
     off.addEventListener("use", (event) => this.#answer(ask, /** @type {CustomEvent} */ (event).detail));
     return this.app.put(off.element, false);
   }
 
-  async #use(pad, ask, answer) {
+  async #use(pad, ask, draft, answer) {
     const result = await this.#answer(ask, answer);
     if (result.status === "ask") pad.question();
     else if (result.status === "bad") pad.refuse(result);
-    else if (result.status === "ok") sessionStorage.removeItem(this.#draft(ask));
+    else if (result.status === "ok") sessionStorage.removeItem(draft);
   }
 
   /** Weigh, write, then show. What cannot be written stays on the screen. */
   async #answer(ask, answer) {
+    if (this.writing) return { status: "writing" };
     const result = this.walking.weigh(ask, answer);
     if (result.status !== "ok" || !(await this.#write(result.entry))) return result.status === "ok" ? { status: "unwritten" } : result;
     navigator.vibrate?.(30);
@@ -156,6 +139,7 @@ export class JobScreens {
   }
 
   async #write(part) {
+    this.writing = true;
     try {
       await this.walking.write(part);
       return true;
@@ -163,6 +147,8 @@ export class JobScreens {
       console.warn(fault);
       await question(say("phone.unwritten"), [{ text: say("phone.understood"), value: true, main: true }], say("phone.unwritten.fix"));
       return false;
+    } finally {
+      this.writing = false;
     }
   }
 
@@ -218,8 +204,9 @@ export class JobScreens {
     if (this.route.step) location.hash = hashOf({ job: this.id });
     else this.show(this.route);
   }
+}
 
-  async #book(how) {
-    how(await bookFile(this.walking.document));
-  }
+/** The other screens, asked for once. */
+function beside() {
+  return import("./beside.js");
 }

@@ -1,7 +1,5 @@
 /** The controller: start, addresses, the list of jobs, what is offered between steps. An open job's screens are in job.js. */
-import * as book from "./data/book.js";
 import * as kept from "./data/kept.js";
-import { Worker } from "./data/worker.js";
 import { Jobs } from "./ui/jobs.js";
 import { make } from "./ui/element.js";
 import { learn, say } from "./ui/sayings.js";
@@ -9,7 +7,16 @@ import { routeOf } from "./routes.js";
 
 const app = /** @type {HTMLElement} */ (document.getElementById("app"));
 const offers = /** @type {HTMLElement} */ (document.getElementById("offers"));
-const worker = new Worker();
+
+/** What was asked for before there were words to show it with. @type {{list: Promise<any[]>|null, job: {digest: string, walking: Promise<any>}|null}} */
+const early = { list: null, job: null };
+
+/** What the first step needs, asked for at once: a module that is found only inside another one costs a turn more. */
+const STEP = ["./job.js", "./data/walking.js", "./data/book.js", "./views.js", "./ui/step.js", "./ui/plan.js", "./ui/frame.js", "./ui/reading.js", "./ui/sheet.js", "./data/awake.js"];
+
+/** Found after the first screen is up: the worker's side of the page, the field book.
+ * @type {Promise<{worker: import("./data/worker.js").Worker, book: typeof import("./data/book.js")}>|undefined} */
+let lasting;
 
 /** @type {any} */
 let open = null;
@@ -25,12 +32,13 @@ async function route() {
   shown = location.hash;
   const to = routeOf(location.hash);
   if (to.screen === "jobs") return showJobs();
-  if (open?.id !== to.job) open = await openJob(to.job);
+  if (open?.id !== to.job) open = await screensOf(to.job);
   return open ? open.show(to) : undefined;
 }
 
 /** Is this phone able to go on with the job alone? All three must be true now. */
 async function ready(record) {
+  const { worker, book } = await standing();
   const [shell, files, database] = await Promise.all([worker.whole(), kept.whole(record), book.open().then(() => true, () => false)]);
   return shell && files && database;
 }
@@ -45,12 +53,12 @@ async function showJobs() {
 }
 
 async function fillJobs(screen) {
-  const asked = kept.offered();
-  const mine = await kept.keptJobs();
+  const mine = await (early.list ?? kept.keptJobs());
+  early.list = null;
   screen.show(kept.together(mine, null), "asking", {});
   put(screen.element, true);
   performance.mark("yardtrue-shown");
-  const [offered, readies] = await Promise.all([asked, readyByJob(mine)]);
+  const [offered, readies] = await Promise.all([kept.offered(), readyByJob(mine)]);
   screen.show(kept.together(mine, offered), offered ? "reached" : "no signal", readies);
   const { homeScreen } = await import("./ui/home.js");
   homeScreen(screen.home);
@@ -91,18 +99,28 @@ async function recordOf(id) {
   return record && (await keepOrSay(record)) ? record : null;
 }
 
-async function openJob(id) {
-  const screens = import("./job.js");
-  const record = await recordOf(id);
+/** The screens of a job, its document and field math fetched beside the modules that show them. */
+async function screensOf(id) {
+  const [[{ JobScreens }, { openJob }], record] = await Promise.all([screenModules(), recordOf(id)]);
   if (!record) {
     await tellFault(say("phone.job.unknown"), say("phone.job.unknown.fix"));
     location.replace("#/");
     return null;
   }
-  const { JobScreens } = await screens;
-  const job = await JobScreens.open(record, { put, ready: () => ready(record), shows: (hash) => (shown = hash) });
+  const walking = await (early.job?.digest === record.digest ? early.job.walking : openJob(record));
+  early.job = null;
   kept.offered().then((jobs) => offerRevision(record, jobs?.find((offered) => offered.id === id)));
-  return job;
+  return new JobScreens(walking, { put, ready: () => ready(record), shows: (hash) => (shown = hash) });
+}
+
+/** A job asked for by the address is opened before there are words to show it with. */
+async function openEarly(id) {
+  const [[, { openJob }], record] = await Promise.all([screenModules(), kept.keptJob(id)]);
+  if (record) early.job = { digest: record.digest, walking: openJob(record) };
+}
+
+function screenModules() {
+  return Promise.all(STEP.map((path) => import(path)));
 }
 
 /** A new plan of the job: offered, never forced. */
@@ -125,7 +143,7 @@ async function openBook(file) {
   if (id) location.hash = `#/job/${encodeURIComponent(id)}`;
 }
 
-async function offerNewer() {
+async function offerNewer(worker) {
   const { offer } = await import("./ui/sheet.js");
   if (await offer(offers, say("phone.newer.offer"), say("phone.newer.take"), say("phone.later"))) worker.take();
 }
@@ -135,12 +153,26 @@ async function fail(fault) {
   app.append(make("p", { role: "alert", class: "fault" }, say("phone.fault")));
 }
 
+/** Register the worker and listen to it and to the other windows, once. */
+function standing() {
+  lasting ??= Promise.all([import("./data/worker.js"), import("./data/book.js")]).then(([{ Worker }, book]) => {
+    const worker = new Worker();
+    worker.addEventListener("newer", () => offerNewer(worker));
+    worker.addEventListener("ready", () => (open ? open.status() : routeOf(location.hash).screen === "jobs" && showJobs()));
+    worker.start().catch((fault) => console.warn(fault));
+    book.heard((job) => open?.id === job && open.refresh());
+    return { worker, book };
+  });
+  return lasting;
+}
+
 window.addEventListener("hashchange", () => location.hash !== shown && route());
 window.addEventListener("unhandledrejection", (event) => fail(event.reason));
-book.heard((job) => open?.id === job && open.refresh());
-worker.addEventListener("newer", offerNewer);
-worker.addEventListener("ready", () => (open ? open.status() : routeOf(location.hash).screen === "jobs" && showJobs()));
 
+const { job } = routeOf(location.hash);
+history.scrollRestoration = "manual";
+if (job) openEarly(job);
+else early.list = kept.keptJobs();
 await learn();
 await route();
-worker.start().catch((fault) => console.warn(fault));
+await standing();

@@ -1,4 +1,4 @@
-/** The only file that knows the database: field book entries (append-only), kept jobs, this phone's own id. */
+/** The only file that knows the database: field book entries (append-only) and this phone's own id. */
 
 const NAME = "yardtrue";
 const VERSION = 1;
@@ -32,7 +32,6 @@ function opened() {
 
 function lay(database) {
   database.createObjectStore("entries", { keyPath: "id" }).createIndex("job", "job");
-  database.createObjectStore("kept", { keyPath: "id" });
   database.createObjectStore("self", { keyPath: "key" });
 }
 
@@ -90,19 +89,6 @@ export async function unite(job, entries) {
 /** Hear of entries written by another window of this phone. */
 export function heard(listen) {
   others?.addEventListener("message", (event) => listen(event.data));
-}
-
-/** Jobs kept on this phone: {id, name, digest, files}. */
-export function keptJobs() {
-  return read("kept", (store) => store.getAll());
-}
-
-export function keptJob(id) {
-  return read("kept", (store) => store.get(id));
-}
-
-export function rememberJob(record) {
-  return strictly("kept", (store) => store.put(record));
 }
 
 /** This phone's id, made once. */

@@ -1,7 +1,7 @@
-/** The job documents and field modules kept on the phone, each under its digest, in a cache of its own. */
-import { keptJob, keptJobs, rememberJob } from "./book.js";
+/** The job documents and field modules kept on the phone, each under its digest, and the list of them, in a cache of their own. */
 
 const CACHE = "yardtrue-kept";
+const LIST = "jobs/kept.json";
 const BASE = new URL("../", import.meta.url);
 const PATIENCE = 6000;
 
@@ -34,8 +34,32 @@ export async function keep(record) {
   const document = await documentOf(record);
   if (document.digest !== record.digest) throw new Error(`${record.id}: another document than its name says`);
   if (!(await whole(record))) throw new Error(`${record.id}: not all files were kept`);
-  await rememberJob({ id: record.id, name: record.name, digest: record.digest, files: record.files });
+  await remember({ id: record.id, name: record.name, digest: record.digest, files: record.files });
   navigator.storage?.persist?.();
+}
+
+/** Jobs kept on this phone: [{id, name, digest, files}]. The list lies beside the files: they stay or go together. */
+export async function keptJobs() {
+  const cache = await caches.open(CACHE);
+  const list = await cache.match(at(LIST));
+  return list ? list.json() : [];
+}
+
+export async function keptJob(id) {
+  return (await keptJobs()).find((record) => record.id === id);
+}
+
+/** One window at a time writes the list. */
+function remember(record) {
+  return navigator.locks.request(CACHE, async () => {
+    const others = (await keptJobs()).filter((one) => one.id !== record.id);
+    const cache = await caches.open(CACHE);
+    await cache.put(at(LIST), asJson([...others, record]));
+  });
+}
+
+function asJson(value) {
+  return new Response(JSON.stringify(value), { headers: { "Content-Type": "application/json" } });
 }
 
 async function fill(cache, path) {
@@ -78,9 +102,6 @@ export async function adopt(document) {
   const modules = document.field.modules.map((module) => `field/${document.field.digest}/${module}`);
   const record = { id, name, digest: document.digest, files: [pathOf({ id, digest: document.digest }), ...modules] };
   const cache = await caches.open(CACHE);
-  const body = new Response(JSON.stringify(document), { headers: { "Content-Type": "application/json" } });
-  await cache.put(at(pathOf(record)), body);
+  await cache.put(at(pathOf(record)), asJson(document));
   await keep(record);
 }
-
-export { keptJob, keptJobs };

@@ -45,6 +45,11 @@ export class Walking {
     return this.math.walk.truth(this.document, this.state);
   }
 
+  /** The footing marks that are staked, without the reckoning that `truth` costs. */
+  staked() {
+    return Object.keys(this.state.marks).filter((point) => this.state.marks[point].staked);
+  }
+
   tries(step) {
     return this.math.walk.tries(this.document, this.state, step);
   }

@@ -60,15 +60,16 @@ export class Step extends EventTarget {
 
   #main(view) {
     const what = { pull: "read", again: "read", nothing: "next", end: "truth" }[view.ask] ?? "done";
-    return key(say(`phone.main.${view.caution ? "caution" : view.ask}`, { next: view.next }), () => this.#tap(what), { class: "key main", id: "main" });
+    return key(say(`phone.main.${view.caution ? "caution" : view.ask}`, { next: view.next }), (event) => this.#tap(what, event), { class: "key main", id: "main" });
   }
 
   #key(what, name) {
-    return key(say(`phone.small.${what}`), () => this.#tap(what), { class: `key ${name}`, id: what });
+    return key(say(`phone.small.${what}`), (event) => this.#tap(what, event), { class: `key ${name}`, id: what });
   }
 
-  #tap(what) {
-    this.dispatchEvent(new CustomEvent("tap", { detail: what }));
+  /** The second half of a double tap would answer the next ask unread. */
+  #tap(what, event) {
+    if (event.detail < 2) this.dispatchEvent(new CustomEvent("tap", { detail: what }));
   }
 }
 
