@@ -6,6 +6,8 @@ from typing import Any
 
 from playwright.sync_api import Page, Route
 
+Vector = tuple[str, str, list[Any]]  # module, function, arguments
+
 ORIGIN = "http://yardtrue.test/"
 POLICY = "default-src 'none'; script-src 'self'"
 PAGE = "<!doctype html><title>Compiled modules</title><script type=module src=/run.js></script>"
@@ -54,7 +56,7 @@ def serve_modules(page: Page, modules: Mapping[str, str]) -> None:
     page.wait_for_function("globalThis.answers !== undefined")
 
 
-def call_all(page: Page, calls: list[tuple[str, str, list[Any]]], shared: Mapping[str, Any]) -> list[dict[str, Any]]:
+def call_all(page: Page, calls: list[Vector], shared: Mapping[str, Any]) -> list[dict[str, Any]]:
     """What each call (module, function, arguments) gives in the page: {"value", "after"} or {"raised", "text"}.
 
     An argument {"shared": key} stands for shared[key]; "after" is the arguments as the call left them.

@@ -6,7 +6,7 @@ FEET = ("'", "′", "’", " ft", "ft", " ft.", " feet", " foot", "FT")
 INCHES = ('"', "″", "”", "''", " in", "in", " in.", " inches", " inch", "IN")
 GLYPHS = {Fraction(1, 2): "½", Fraction(1, 4): "¼", Fraction(3, 4): "¾", Fraction(1, 8): "⅛", Fraction(7, 8): "⅞"}
 ODD_CHARACTERS = "0123456789 0123456789'\"/.-–′″½⅜ftinmcby,:;+x\t\u00a0\u2009\n\\{}[]é¾İßΣς😀🔨\u0301\ufeff\x1c"
-WORDS = ("long", "short", "long by", "short by", "by", "about", "none", "-", "ten feet", "10 ft 5 ft", "½'", "3/0", "3/7\"")
+WORDS = ("long", "short", "long by", "by", "about", "none", "-", "ten feet", "10 ft 5 ft", "½'", "3/0", "3/7\"")
 
 
 def tape_text(rng: random.Random, near: float | None = None) -> str:
@@ -45,19 +45,20 @@ def _carpenters(rng: random.Random, inches: float) -> str:
 
 def _metric(rng: random.Random, inches: float) -> str:
     count = round(inches * 25.4)
-    forms = (f"{count} mm", f"{count}mm", f"{count / 1000} m", f"{count / 10} cm", f"{count // 1000} m {count % 1000} mm")
-    return rng.choice(forms)
+    metres, rest = divmod(count, 1000)
+    return rng.choice((f"{count} mm", f"{count}mm", f"{count / 1000} m", f"{count / 10} cm", f"{metres} m {rest} mm"))
 
 
 def _bare(rng: random.Random, inches: float) -> str:
     digits = rng.randrange(1, 5)
-    return rng.choice((f"{rng.randrange(10**digits)}", f"{inches:.2f}", f"{int(inches / 12)} {int(inches % 12)} 3/8", "113", "1011"))
+    feet, rest = divmod(int(inches), 12)
+    return rng.choice((f"{rng.randrange(10**digits)}", f"{inches:.2f}", f"{feet} {rest} 3/8", "113", "1011"))
 
 
 def _relative(rng: random.Random, inches: float) -> str:
     part = _fraction(rng, Fraction(rng.randrange(1, 16), 16))
-    words = rng.choice(("long by {}", "short by {}", "long {}", "{} short", "Short {}\"", "LONG by 1 {}", "{} in long", "by {}"))
-    return words.format(part)
+    forms = ("long by {}", "short by {}", "long {}", "{} short", 'Short {}"', "LONG by 1 {}", "{} in long", "by {}")
+    return rng.choice(forms).format(part)
 
 
 def _nonsense(rng: random.Random, inches: float) -> str:

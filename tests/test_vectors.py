@@ -5,8 +5,8 @@ import pytest
 from playwright.sync_api import Browser
 
 from server import phone
-from tests.module_page import alike, call_all, serve_modules
-from tests.vectors import SHARED, Vector, answered, vectors
+from tests.module_page import Vector, alike, call_all, serve_modules
+from tests.vectors import SHARED, answered, vectors
 
 OURS = ("ValueError",)  # errors the field math raises itself: their text is compared too
 

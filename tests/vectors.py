@@ -12,15 +12,15 @@ from typing import Any
 
 from server.places import SEED
 from server.plan import plan
+from tests.module_page import Vector
 from tests.tape_texts import tape_text
 
 SEED_NUMBER = 20240611
 UNITS = ("inch", "millimetre")
 TAPE = {"sigma": 0.0625, "sigma_per_10_ft": 0.03125}
 
-Vector = tuple[str, str, list[Any]]
-
-DOCUMENTS = {path.stem: plan(path.stem, json.loads(path.read_text("utf-8"))).document for path in sorted(SEED.glob("*.json"))}
+JOBS = {path.stem: json.loads(path.read_text("utf-8")) for path in sorted(SEED.glob("*.json"))}
+DOCUMENTS = {name: plan(name, job).document for name, job in JOBS.items()}
 SHARED: dict[str, Any] = {}
 for _name, _document in DOCUMENTS.items():
     SHARED[_name] = _document
@@ -89,7 +89,9 @@ def solve_vectors(rng: random.Random) -> Iterator[Vector]:
     """Systems that have a root, systems that have none, and what is made of a root."""
     for _ in range(60):
         n = rng.randrange(1, 7)
-        low = [[rng.uniform(-2, 2) if j < i else rng.uniform(0.5, 3) if j == i else 0.0 for j in range(n)] for i in range(n)]
+        low = [[rng.uniform(-2, 2) if j < i else 0.0 for j in range(n)] for i in range(n)]
+        for i in range(n):
+            low[i][i] = rng.uniform(0.5, 3)
         matrix = [[sum(low[i][k] * low[j][k] for k in range(n)) for j in range(n)] for i in range(n)]
         right = [rng.uniform(-9, 9) for _ in range(n)]
         yield "solve", "root", [matrix]
@@ -116,7 +118,8 @@ def network_vectors(rng: random.Random) -> Iterator[Vector]:
                 yield "network", "distance", [words, offsets, start, end]
             first, second = rng.sample(sorted(yard["strings"]), 2)
             yield "network", "crossing", [words, offsets, first, second]
-            yield "network", "radius", [rng.gauss(0, 0.3), rng.gauss(0, 0.3), rng.random(), rng.random() / 9, rng.random()]
+            dx, dy, xx, xy, yy = rng.gauss(0, 0.3), rng.gauss(0, 0.3), rng.random(), rng.random() / 9, rng.random()
+            yield "network", "radius", [dx, dy, xx, xy, yy]
         for _ in range(6):
             chosen = rng.sample(pulls, min(len(pulls), 6))
             readings = [_reading(rng, network.distance(yard, {}, start, end), start, end) for start, end in chosen]
@@ -153,17 +156,18 @@ def _walk(rng: random.Random, name: str, device: str) -> Iterator[Vector]:
     for n in range(stops):
         ask = walk.next_ask(document, state)
         given = _given(rng, ask)
-        yield "walk", "answer", [shared(name), copy.deepcopy(state), ask, given]
+        yield "reply", "answer", [shared(name), ask, given]
         answer = walk.answer(document, state, ask, copy.deepcopy(given))
         if answer["status"] == "ok":
             entries.append(answer["entry"] | {"id": f"{device}-{n}", "n": n + 1, "device": device})
-            yield "walk", "apply", [shared(name), copy.deepcopy(state), copy.deepcopy(entries[-1])]
+            if rng.random() < 0.4:
+                yield "walk", "apply", [shared(name), copy.deepcopy(state), copy.deepcopy(entries[-1])]
             walk.apply(document, state, copy.deepcopy(entries[-1]))
         if rng.random() < 0.04 and entries:
             struck = entries[-1]["id"]
             entries.append({"kind": "strike", "strikes": struck, "id": f"{device}-{n}s", "n": n + 1, "device": device})
             state = walk.fold(document, copy.deepcopy(entries))
-        if rng.random() < 0.12 or n == stops - 1:
+        if rng.random() < 0.1 or n == stops - 1:
             yield from _questions(rng, name, copy.deepcopy(entries))
 
 
@@ -176,6 +180,7 @@ def _questions(rng: random.Random, name: str, entries: list[dict[str, Any]]) -> 
     step = rng.choice(document["steps"])["id"]
     yield "walk", "fold", [shared(name), mixed]
     yield "walk", "next_ask", [shared(name), state]
+    yield "walk", "answer", [shared(name), state, walk.next_ask(document, copy.deepcopy(state)), {"done": True}]
     yield "walk", "step_ask", [shared(name), state, rng.choice((step, "nowhere"))]
     yield "walk", "step_list", [shared(name), state]
     yield "walk", "truth", [shared(name), state]

@@ -23,8 +23,8 @@ STANDING = ("math.js", "operators.js", "runtime.js", "text.js")
 class FieldError(Exception):
     """A field module that the gate refuses: for whoever writes the module, before it ships."""
 
-    def __init__(self, refused: Mapping[str, Iterable[Refusal]]) -> None:
-        self.refused = {name: list(refusals) for name, refusals in refused.items()}
+    def __init__(self, refused: Mapping[str, list[Refusal]]) -> None:
+        self.refused = {name: list(refusals) for name, refusals in refused.items() if refusals}
         lines = [f"{name}.py {refusal}" for name, refusals in self.refused.items() for refusal in refusals]
         super().__init__("\n".join(lines))
 
@@ -32,11 +32,7 @@ class FieldError(Exception):
 @cache
 def compile_field() -> dict[str, str]:
     """Every file the phone needs for the field math: file name -> text. Raises FieldError with every refusal."""
-    sources = {path.stem: path.read_text("utf-8") for path in sorted(FIELD.glob("*.py")) if path.stem != "__init__"}
-    refused = {name: refusals for name, source in sources.items() if (refusals := check(source, name))}
-    if refused:
-        raise FieldError(refused)
-    return standing_modules() | {f"{name}.js": compile_module(source, name) for name, source in sources.items()}
+    return compile_modules({path.stem: path.read_text("utf-8") for path in sorted(FIELD.glob("[!_]*.py"))})
 
 
 @cache
@@ -53,10 +49,28 @@ def standing_modules() -> dict[str, str]:
     return {name: (HERE / name).read_text("utf-8") for name in STANDING}
 
 
+def compile_modules(sources: Mapping[str, str]) -> dict[str, str]:
+    """Modules (name -> source) as files, and what they stand on. Raises FieldError with the refusals of all."""
+    standing = standing_modules()
+    refused = {name: _refusals(source, name) for name, source in sources.items()}
+    if any(refused.values()):
+        raise FieldError(refused)
+    return standing | {f"{name}.js": _compiled(source, name) for name, source in sources.items()}
+
+
+def _refusals(source: str, name: str) -> list[Refusal]:
+    """What the gate refuses, and a module's name that a file it stands on has already."""
+    taken = Refusal(1, name, "a file the modules stand on has this name", "use another name")
+    return [taken, *check(source, name)] if f"{name}.js" in STANDING else check(source, name)
+
+
 def compile_module(source: str, name: str) -> str:
     """One field module as ES module text. Raises FieldError when the gate refuses any of it."""
-    if refusals := check(source, name):
-        raise FieldError({name: refusals})
+    return compile_modules({name: source})[f"{name}.js"]
+
+
+def _compiled(source: str, name: str) -> str:
+    """A module that has passed the gate, as ES module text."""
     tree = ast.parse(source)
     modules = own_names(tree).imports
     script = py2js(ast.unparse(lowered(tree, modules)), docstrings=False)

@@ -5,15 +5,12 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 
-from server.phone.inference import Inference, asked_for_number, called_name
+from server.phone.inference import Inference, asked_for_number
 from server.phone.subset import (
     FUNCTIONS,
     INSTEAD,
     MATH_CONSTANTS,
-    MATH_FUNCTIONS,
-    METHODS,
     ONLY_ITERATED,
-    TYPES,
 )
 
 LARGEST = 2**53
@@ -93,10 +90,21 @@ class Expressions:
     def iterated(self, node: ast.expr) -> None:
         """Check what a loop goes through."""
         if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in ONLY_ITERATED:
-            self._arguments(node, FUNCTIONS[node.func.id], iterated=node.func.id != "range")
+            self.arguments(node, FUNCTIONS[node.func.id], iterated=node.func.id != "range")
         else:
             self.value(node)
             self._not_a_dict(node)
+
+    def arguments(self, node: ast.Call, count: tuple[int, int] | None, iterated: bool = False) -> None:
+        if node.keywords:
+            self.refuse(node, "arguments are given by position here", "leave the names out")
+        if count is not None and not count[0] <= len(node.args) <= count[1]:
+            self.refuse(node, f"takes {count[0]} to {count[1]} arguments here", "leave the rest out")
+        for argument in node.args:
+            if iterated:
+                self.iterated(argument)
+            else:
+                self.value(argument)
 
     @contextmanager
     def names(self, *more: str) -> Iterator[None]:
@@ -139,7 +147,7 @@ class Expressions:
     def _binop(self, node: ast.BinOp) -> None:
         if not isinstance(node.op, OPERATORS):
             self.refuse(node, f"{type(node.op).__name__} is not in the field subset", "use + - * / // % or math.sqrt")
-        elif isinstance(node.op, ast.Mod) and isinstance(node.left, ast.Constant | ast.JoinedStr):
+        elif isinstance(node.op, ast.Mod) and _is_text(node.left):
             self.refuse(node, "text is not formatted with %", INSTEAD["format"])
         self.values(node.left, node.right)
 
@@ -226,84 +234,6 @@ class Expressions:
             self.refuse(part.value, "only text and whole numbers are written as text", "join the parts")
         self.value(part.value)
 
-    def _call(self, node: ast.Call) -> None:
-        name = called_name(node)
-        if isinstance(node.func, ast.Attribute):
-            self._attribute_call(node, node.func)
-        elif name == "sorted":
-            self._sorted(node)
-        elif name == "isinstance":
-            self._isinstance(node)
-        elif name in ("list", "len", "dict"):
-            self._arguments(node, FUNCTIONS[name], iterated=name == "list")
-        elif name in ONLY_ITERATED:
-            self.refuse(node, f"{name}() only stands behind `in` of a loop", "put it in list()")
-        elif name in FUNCTIONS:
-            self._arguments(node, FUNCTIONS[name])
-        elif name in self._names.functions and not any(name in scope for scope in self._scopes):
-            self._arguments(node, None)
-        else:
-            instead = INSTEAD.get(name, "call a function of this module or of a sibling")
-            self.refuse(node, f"{name or 'this'}() is not in the field subset", instead)
-
-    def _attribute_call(self, node: ast.Call, function: ast.Attribute) -> None:
-        base = function.value.id if isinstance(function.value, ast.Name) else ""
-        if base == "math" and base in self._names.imports:
-            if function.attr not in MATH_FUNCTIONS:
-                self.refuse(node, "not in the field's math", f"use one of {', '.join(sorted(MATH_FUNCTIONS))}")
-            self._arguments(node, None)
-        elif base in self._names.siblings:
-            self._arguments(node, None)
-        elif function.attr in METHODS:
-            self.value(function.value)
-            self._arguments(node, METHODS[function.attr])
-        else:
-            instead = INSTEAD.get(function.attr, "use one of " + ", ".join(sorted(METHODS)))
-            self.refuse(node, f".{function.attr}() is not in the field subset", instead)
-
-    def _arguments(self, node: ast.Call, count: tuple[int, int] | None, iterated: bool = False) -> None:
-        if node.keywords:
-            self.refuse(node, "arguments are given by position here", "leave the names out")
-        if count is not None and not count[0] <= len(node.args) <= count[1]:
-            self.refuse(node, f"takes {count[0]} to {count[1]} arguments here", "leave the rest out")
-        for argument in node.args:
-            if iterated:
-                self.iterated(argument)
-            else:
-                self.value(argument)
-
-    def _isinstance(self, node: ast.Call) -> None:
-        if len(node.args) != 2 or ast.unparse(node.args[1]) not in TYPES:
-            self.refuse(node, "JavaScript cannot tell this type", "ask for one of " + "; ".join(TYPES))
-        self.values(*node.args[:1])
-
-    def _sorted(self, node: ast.Call) -> None:
-        if len(node.args) != 1 or any(word.arg not in ("key", "reverse") for word in node.keywords):
-            self.refuse(node, "sorted() takes one list, key and reverse", "leave the rest out")
-        for argument in node.args:
-            if _is_keys(argument):
-                self.values(argument.func.value)  # type: ignore[attr-defined]
-            elif isinstance(argument, ast.Call) and called_name(argument) in ONLY_ITERATED:
-                self.iterated(argument)
-            else:
-                self.value(argument)
-        for word in node.keywords:
-            if word.arg == "key":
-                self._sort_key(word.value)
-            else:
-                self.value(word.value)
-
-    def _sort_key(self, key: ast.expr) -> None:
-        if isinstance(key, ast.Name) and key.id in self._names.functions:
-            return
-        if not isinstance(key, ast.Lambda):
-            self.refuse(key, "the key of sorted() is a lambda or a function of this module", "write one")
-            return
-        if len(key.args.args) != 1 or not is_plain(key.args) or key.args.defaults:
-            self.refuse(key, "the key of sorted() takes one argument", "write: lambda item: ...")
-        with self.names(*(argument.arg for argument in key.args.args)):
-            self.value(key.body)
-
 
 def is_plain(given: ast.arguments) -> bool:
     """Whether parameters are all of the plain kind, given by position."""
@@ -313,16 +243,13 @@ def is_plain(given: ast.arguments) -> bool:
 def target_names(target: ast.expr) -> list[str] | None:
     """The names of a loop's target: one name, or a tuple of names; None for anything else."""
     items = target.elts if isinstance(target, ast.Tuple) else [target]
-    return [item.id for item in items if isinstance(item, ast.Name)] if _all_names(items) else None
+    names = [item.id for item in items if isinstance(item, ast.Name)]
+    return names if len(names) == len(items) else None
 
 
-def _all_names(items: list[ast.expr]) -> bool:
-    return all(isinstance(item, ast.Name) for item in items)
+def _is_text(node: ast.expr) -> bool:
+    return isinstance(node, ast.JoinedStr) or (isinstance(node, ast.Constant) and isinstance(node.value, str))
 
 
 def _is_key(node: ast.expr) -> bool:
     return isinstance(node, ast.Constant) and isinstance(node.value, str) and node.value != "__proto__"
-
-
-def _is_keys(node: ast.expr) -> bool:
-    return isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute) and node.func.attr == "keys"

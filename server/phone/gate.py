@@ -10,7 +10,8 @@ import builtins
 import re
 from collections.abc import Callable
 
-from server.phone.expressions import Expressions, Names, Refusal, is_plain, target_names
+from server.phone.calls import Calls
+from server.phone.expressions import Names, Refusal, is_plain, target_names
 from server.phone.inference import Inference, Values, assigned, boolean_functions, parameters
 from server.phone.subset import BOOLEAN_PREFIXES, FUNCTIONS, INSTEAD, JAVASCRIPT_WORDS
 
@@ -61,7 +62,7 @@ class _Module:
         self._constants = _constants(tree)
         self._booleans = boolean_functions(tree)
         inference = Inference(self._constants, self._booleans)
-        self._top = Expressions(self._names, frozenset(), inference, self.refusals)
+        self._top = Calls(self._names, frozenset(), inference, self.refusals)
 
     def check(self) -> None:
         for at, node in enumerate(self._body):
@@ -142,7 +143,7 @@ class _Function:
         own = parameters(node)
         local = own | given.keys()
         outside = {name: value for name, value in constants.items() if name not in local}
-        self._expressions = Expressions(names, local, Inference({**outside, **given}, booleans, own), refusals)
+        self._expressions = Calls(names, local, Inference({**outside, **given}, booleans, own), refusals)
         self._refuse = self._expressions.refuse
         self._bind = bind
         self._node = node
