@@ -14,6 +14,7 @@ SCHEMA = 1
 def bundle(
     job_id: str,
     job: Job,
+    outline: list[list[float]],
     yard: Plain,
     steps: list[Plain],
     readings: list[Plain],
@@ -25,7 +26,7 @@ def bundle(
     """One document: the digest is SHA-256 over its canonical JSON without the digest, first 16 hex digits."""
     document: Plain = {
         "schema": SCHEMA,
-        "job": _job(job_id, job),
+        "job": _job(job_id, job) | {"outline": outline},
         "yard": yard,
         "steps": steps,
         "readings": readings,

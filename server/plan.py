@@ -19,6 +19,7 @@ def plan_job(job_id: str, wanted: Job) -> Bundle:
     return offline.bundle(
         job_id,
         wanted,
+        yard.outline(wanted),
         yard.plain(ground),
         [step.plain() for step in walk],
         steps.readings(walk),

@@ -24,9 +24,8 @@ def millimetres(inches: float) -> float:
     return convert(inches, "inch", "millimetre")
 
 
-def area(width: float, out: float, units: str) -> str:
-    """The area of width × out inches, as a person of that job says it: "338 sq ft" or "31.4 m²"."""
-    square_inches = width * out
+def area(square_inches: float, units: str) -> str:
+    """An area as a person of that job says it: "338 sq ft" or "31.4 m²"."""
     if units == "millimetre":
         return f"{convert(square_inches, 'inch ** 2', 'metre ** 2'):.1f} m²"
     return f"{convert(square_inches, 'inch ** 2', 'foot ** 2'):.0f} sq ft"

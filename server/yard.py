@@ -69,6 +69,11 @@ def yard(job: Job, frame: Frame) -> Yard:
     )
 
 
+def outline(job: Job) -> list[list[float]]:
+    """The deck's corners in order, seen facing the house from the left wall mark."""
+    return [[0.0, 0.0], [job.width, 0.0], [job.width, job.out], [0.0, job.out]]
+
+
 def plain(yard: Yard) -> Plain:
     """The part of a yard that the field math reads, as a document carries it."""
     return {

@@ -2,9 +2,14 @@
 from collections.abc import Iterator
 
 import pytest
+from hypothesis import settings
 from playwright.sync_api import Browser, Page
 
 from tests.browser_finder import open_browser
+
+# Machines are shared: how long an example takes says nothing about it.
+settings.register_profile("shared", deadline=None)
+settings.load_profile("shared")
 
 
 @pytest.fixture(scope="session")

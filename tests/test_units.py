@@ -11,11 +11,11 @@ def test_an_inch_is_25_4_millimetres_by_definition():
 
 
 @pytest.mark.parametrize(
-    ("width", "out", "units", "said"),
-    [(312.0, 156.0, "inch", "338 sq ft"), (4800 / 25.4, 3600 / 25.4, "millimetre", "17.3 m²")],
+    ("square_inches", "units", "said"),
+    [(312.0 * 156.0, "inch", "338 sq ft"), (4800 * 3600 / 25.4**2, "millimetre", "17.3 m²")],
 )
-def test_area_as_it_is_said(width, out, units, said):
-    assert area(width, out, units) == said
+def test_area_as_it_is_said(square_inches, units, said):
+    assert area(square_inches, units) == said
 
 
 def test_a_length_is_no_area():

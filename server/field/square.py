@@ -68,6 +68,18 @@ def shape(near, far, first, second, target, doubt):
     return OTHER
 
 
+def area(ring):
+    """Area inside a ring of corners [[x, y], ...] in order, by coordinates; square inches for inches."""
+    total = 0.0
+    for i in range(len(ring)):
+        here = ring[i]
+        after = ring[0]
+        if i + 1 < len(ring):
+            after = ring[i + 1]
+        total = total + here[0] * after[1] - after[0] * here[1]
+    return abs(total) / 2.0
+
+
 def trapezoid_leg(near, far, diagonal):
     """Leg of an isosceles trapezoid with equal diagonals: leg² = d² - near·far (Ptolemy)."""
     return math.sqrt(diagonal * diagonal - near * far)

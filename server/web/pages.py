@@ -14,6 +14,7 @@ from werkzeug.wrappers import Response as AnyResponse
 
 from server import units
 from server.errors import Fault, JobFaults
+from server.field import square
 from server.job import SIZES, STRING_FACES, UNITS, parse_text, read, units_of
 from server.model import Bundle, Plain
 from server.shell_tree import whole_tree
@@ -39,8 +40,9 @@ def row(saved: Saved) -> Plain:
         job = read(saved.spec)
     except JobFaults:
         return {"id": saved.id, "name": str(saved.spec.get("name", saved.id)), "job": None}
-    area = units.area(job.width, job.out, job.units)
-    small = thumb(bundles.bundle_of(saved.id, saved.spec).document["drawing"])
+    document = bundles.bundle_of(saved.id, saved.spec).document
+    area = units.area(square.area(document["job"]["outline"]), job.units)
+    small = thumb(document["drawing"])
     return {"id": saved.id, "name": job.name, "job": job, "area": area, "thumb": small}
 
 
@@ -120,7 +122,7 @@ def sheet(saved: Saved, bundle: Bundle) -> Plain:
     by_id = {step["id"]: step for step in steps}
     return {
         "id": saved.id, "saved": saved, "document": document, "head": head, "units": head["units"],
-        "area": units.area(head["width"], head["out"], head["units"]),
+        "area": units.area(square.area(head["outline"]), head["units"]),
         "plan": Markup(document["drawing"]),  # noqa: S704 (our own drawing: names in it are escaped by its maker)
         "groups": [(by_id[group], list(rows)) for group, rows in groupby(document["readings"], group_of)],
         "cautions": [act for step in steps if step["kind"] == "caution" for act in step["acts"]],
