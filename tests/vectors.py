@@ -120,7 +120,7 @@ def network_vectors(rng: random.Random) -> Iterator[Vector]:
             yield "network", "crossing", [words, offsets, first, second]
             dx, dy, xx, xy, yy = rng.gauss(0, 0.3), rng.gauss(0, 0.3), rng.random(), rng.random() / 9, rng.random()
             yield "network", "radius", [dx, dy, xx, xy, yy]
-        for _ in range(6):
+        for _ in range(12):
             chosen = rng.sample(pulls, min(len(pulls), 6))
             readings = [_reading(rng, network.distance(yard, {}, start, end), start, end) for start, end in chosen]
             wanted = rng.sample(points, 2)
@@ -143,7 +143,7 @@ def _reading(rng: random.Random, inches: float, start: str, end: str) -> dict[st
 def walk_vectors(rng: random.Random) -> Iterator[Vector]:
     """Whole walks of the demo jobs by a crew that slips now and then, asked and folded along the way."""
     for name in DOCUMENTS:
-        for number in range(5):
+        for number in range(7):
             yield from _walk(rng, name, f"{name}-{number}")
 
 
@@ -164,7 +164,7 @@ def _walk(rng: random.Random, name: str, device: str) -> Iterator[Vector]:
                 yield "walk", "apply", [shared(name), copy.deepcopy(state), copy.deepcopy(entries[-1])]
             walk.apply(document, state, copy.deepcopy(entries[-1]))
         if rng.random() < 0.04 and entries:
-            struck = entries[-1]["id"]
+            struck = rng.choice(entries)["id"]
             entries.append({"kind": "strike", "strikes": struck, "id": f"{device}-{n}s", "n": n + 1, "device": device})
             state = walk.fold(document, copy.deepcopy(entries))
         if rng.random() < 0.1 or n == stops - 1:
@@ -195,7 +195,7 @@ def _given(rng: random.Random, ask: dict[str, Any]) -> dict[str, Any]:
     if rng.random() < 0.04:
         return rng.choice(({}, {"done": 1}, {"reading": "113"}, {"inches": "9"}, {"off": [1]}, {"cannot": "rain"}))
     if ask["ask"] in ("pull", "again"):
-        if rng.random() < 0.06 and ask["ask"] == "pull":
+        if rng.random() < 0.06:
             return {"cannot": rng.choice(("blocked", "too long", "alone"))}
         inches = ask["target"] + rng.gauss(0.0, rng.choice((0.05, 0.05, 0.5, 6.0)))
         return rng.choice(({"inches": inches}, {"reading": tape_text(rng, inches), "held": rng.random() < 0.2}))
