@@ -1,10 +1,9 @@
 /** The screens of an open job, and what each tap in them does. */
-import { mayRest, stayAwake } from "./data/awake.js";
+import { keepGlimpse } from "./glimpse.js";
 import { hashOf } from "./routes.js";
 import { make } from "./ui/element.js";
 import { Plan } from "./ui/plan.js";
 import { known, say } from "./ui/sayings.js";
-import { ask as question, tell } from "./ui/sheet.js";
 import { Step } from "./ui/step.js";
 import { stepView } from "./views.js";
 
@@ -20,13 +19,12 @@ export class JobScreens {
     this.lingering = "";
     this.pushed = false;
     this.writing = false;
-    this.step.addEventListener("tap", (event) => this.#tap(/** @type {CustomEvent} */ (event).detail));
+    this.step.addEventListener("tap", (event) => this.tap(/** @type {CustomEvent} */ (event).detail));
     this.status();
-    stayAwake();
   }
 
-  leave() {
-    mayRest();
+  async leave() {
+    (await import("./data/awake.js")).mayRest();
   }
 
   async status() {
@@ -48,7 +46,8 @@ export class JobScreens {
     await this[`_${route.screen}`](route);
     window.scrollTo(0, 0);
     document.querySelector("h1")?.focus({ preventScroll: true });
-    beside();
+    const [{ stayAwake }] = await Promise.all([import("./data/awake.js"), beside()]);
+    stayAwake();
   }
 
   text(message) {
@@ -70,11 +69,12 @@ export class JobScreens {
 
   _step() {
     const { ask } = this;
-    this.plan.light(ask.lit ?? [], this.#stakedIds());
-    this.step.show(stepView(this, ask));
+    const look = { lit: ask.lit, done: this.#stakedIds(), pointer: ask.arrow ? { id: `point-${ask.point}`, side: ask.arrow } : null };
+    this.view = stepView(this, ask);
+    this.step.show(this.view);
     this.app.put(this.step.element, this.#between(ask));
-    performance.mark("yardtrue-step");
-    if (ask.arrow) this.plan.point(`point-${ask.point}`, ask.arrow);
+    this.plan.look(look);
+    if (!this.route.step && !this.lingering) keepGlimpse(this.id, this.view, this.walking.document.drawing, look);
   }
 
   #stakedIds() {
@@ -95,7 +95,7 @@ export class JobScreens {
     const { truthFor } = await beside();
     const element = await truthFor(this);
     if (this.route !== route) return;
-    this.plan.light([], this.#stakedIds());
+    this.plan.look({ lit: [], done: this.#stakedIds(), pointer: null });
     this.app.put(element, true);
   }
 
@@ -145,7 +145,8 @@ export class JobScreens {
       return true;
     } catch (fault) {
       console.warn(fault);
-      await question(say("phone.unwritten"), [{ text: say("phone.understood"), value: true, main: true }], say("phone.unwritten.fix"));
+      const { ask } = await sheet();
+      await ask(say("phone.unwritten"), [{ text: say("phone.understood"), value: true, main: true }], say("phone.unwritten.fix"));
       return false;
     } finally {
       this.writing = false;
@@ -170,7 +171,7 @@ export class JobScreens {
     return this.show({ ...this.route, screen: "step" });
   }
 
-  #tap(what) {
+  tap(what) {
     const taps = {
       done: () => this.#answer(this.ask, { done: true }), read: () => this.#open("read"), off: () => this.#open("off"),
       cannot: () => this.#cannot(), undo: () => this.#undo(), next: () => this.#next(), truth: () => (location.hash = hashOf({ job: this.id, part: "truth" })),
@@ -185,6 +186,7 @@ export class JobScreens {
 
   async #cannot() {
     const { ask } = this;
+    const { ask: question } = await sheet();
     const reasons = ["blocked", "too long", "alone"].map((value) => ({ text: say(`phone.cannot.${value.replace(" ", "-")}`), value }));
     const cannot = await question(say("phone.cannot"), [...reasons, { text: say("phone.cannot.never-mind"), value: null }]);
     if (cannot) await this.#answer(ask, { cannot });
@@ -195,8 +197,8 @@ export class JobScreens {
     const last = this.walking.undoable(ask.step, !this.route.step);
     if (!last || !(await this.#write({ kind: "strike", step: last.step, strikes: last.strikes }))) return;
     this.lingering = "";
-    tell(say("phone.undone"));
     this.show(this.route);
+    (await sheet()).tell(say("phone.undone"));
   }
 
   #next() {
@@ -204,6 +206,10 @@ export class JobScreens {
     if (this.route.step) location.hash = hashOf({ job: this.id });
     else this.show(this.route);
   }
+}
+
+function sheet() {
+  return import("./ui/sheet.js");
 }
 
 /** The other screens, asked for once. */

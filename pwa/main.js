@@ -8,11 +8,9 @@ import { routeOf } from "./routes.js";
 const app = /** @type {HTMLElement} */ (document.getElementById("app"));
 const offers = /** @type {HTMLElement} */ (document.getElementById("offers"));
 
-/** What was asked for before there were words to show it with. @type {{list: Promise<any[]>|null, job: {digest: string, walking: Promise<any>}|null}} */
-const early = { list: null, job: null };
-
-/** What the first step needs, asked for at once: a module that is found only inside another one costs a turn more. */
-const STEP = ["./job.js", "./data/walking.js", "./data/book.js", "./views.js", "./ui/step.js", "./ui/plan.js", "./ui/frame.js", "./ui/reading.js", "./ui/sheet.js", "./data/awake.js"];
+/** What a step needs, asked for at once: a module that is found only inside another one costs a turn more. */
+const STEP = ["./job.js", "./data/walking.js", "./data/book.js", "./views.js"];
+const GLIMPSE = ["./glimpse.js", "./ui/step.js", "./ui/plan.js"];
 
 /** Found after the first screen is up: the worker's side of the page, the field book.
  * @type {Promise<{worker: import("./data/worker.js").Worker, book: typeof import("./data/book.js")}>|undefined} */
@@ -20,6 +18,8 @@ let lasting;
 
 /** @type {any} */
 let open = null;
+/** @type {any} */
+let glimpse = null;
 let shown = "";
 
 /** Put a screen up; offers wait while a step is under way. */
@@ -32,8 +32,34 @@ async function route() {
   shown = location.hash;
   const to = routeOf(location.hash);
   if (to.screen === "jobs") return showJobs();
-  if (open?.id !== to.job) open = await screensOf(to.job);
-  return open ? open.show(to) : undefined;
+  if (open?.id !== to.job) await openJob(to);
+  if (open && location.hash === shown) await open.show(to);
+  return settle();
+}
+
+/** Open a job, what was last seen of it on the screen meanwhile. */
+async function openJob(to) {
+  const [{ glimpseOf }] = await all(GLIMPSE);
+  glimpse = to.screen === "step" && !to.step ? glimpseOf(to.job) : null;
+  if (glimpse) await showGlimpse();
+  open = await screensOf(to.job);
+}
+
+/** The glimpse is painted before the rest is fetched; a page in the background paints nothing and goes on. */
+function showGlimpse() {
+  put(glimpse.element, false);
+  glimpse.look();
+  return new Promise((resolve) => {
+    setTimeout(resolve, 300);
+    requestAnimationFrame(() => setTimeout(resolve));
+  });
+}
+
+/** What was tapped on the glimpse counts when the job, once open, asks just the same. */
+function settle() {
+  const { tapped, same } = glimpse ?? {};
+  glimpse = null;
+  if (tapped && open && same(open.view)) open.tap(tapped);
 }
 
 /** Is this phone able to go on with the job alone? All three must be true now. */
@@ -53,11 +79,9 @@ async function showJobs() {
 }
 
 async function fillJobs(screen) {
-  const mine = await (early.list ?? kept.keptJobs());
-  early.list = null;
+  const mine = await kept.keptJobs();
   screen.show(kept.together(mine, null), "asking", {});
-  put(screen.element, true);
-  performance.mark("yardtrue-shown");
+  if (routeOf(location.hash).screen === "jobs") put(screen.element, true);
   const [offered, readies] = await Promise.all([kept.offered(), readyByJob(mine)]);
   screen.show(kept.together(mine, offered), offered ? "reached" : "no signal", readies);
   const { homeScreen } = await import("./ui/home.js");
@@ -101,26 +125,19 @@ async function recordOf(id) {
 
 /** The screens of a job, its document and field math fetched beside the modules that show them. */
 async function screensOf(id) {
-  const [[{ JobScreens }, { openJob }], record] = await Promise.all([screenModules(), recordOf(id)]);
+  const [[{ JobScreens }, { openJob: walk }], record] = await Promise.all([all(STEP), recordOf(id)]);
   if (!record) {
     await tellFault(say("phone.job.unknown"), say("phone.job.unknown.fix"));
     location.replace("#/");
     return null;
   }
-  const walking = await (early.job?.digest === record.digest ? early.job.walking : openJob(record));
-  early.job = null;
+  const walking = await walk(record);
   kept.offered().then((jobs) => offerRevision(record, jobs?.find((offered) => offered.id === id)));
   return new JobScreens(walking, { put, ready: () => ready(record), shows: (hash) => (shown = hash) });
 }
 
-/** A job asked for by the address is opened before there are words to show it with. */
-async function openEarly(id) {
-  const [[, { openJob }], record] = await Promise.all([screenModules(), kept.keptJob(id)]);
-  if (record) early.job = { digest: record.digest, walking: openJob(record) };
-}
-
-function screenModules() {
-  return Promise.all(STEP.map((path) => import(path)));
+function all(paths) {
+  return Promise.all(paths.map((path) => import(path)));
 }
 
 /** A new plan of the job: offered, never forced. */
@@ -169,10 +186,8 @@ function standing() {
 window.addEventListener("hashchange", () => location.hash !== shown && route());
 window.addEventListener("unhandledrejection", (event) => fail(event.reason));
 
-const { job } = routeOf(location.hash);
 history.scrollRestoration = "manual";
-if (job) openEarly(job);
-else early.list = kept.keptJobs();
-await learn();
+const first = routeOf(location.hash).job ? all(GLIMPSE) : kept.keptJobs();
+await Promise.all([learn(), first]);
 await route();
 await standing();

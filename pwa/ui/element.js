@@ -1,4 +1,6 @@
-/** Make elements. Text is only ever set as text. */
+/** Make elements: keys, ways, lengths set large, the frame of a screen. Text is only ever set as text. */
+
+const FRACTION = /\s*(\d+\/\d+)/;
 
 /**
  * @param {string} tag
@@ -32,4 +34,29 @@ export function key(text, tap, props = {}) {
 /** A place to go that is written in the address, so that the way back works. */
 export function way(text, hash, props = {}) {
   return make("a", { class: "key", ...props, href: hash }, text);
+}
+
+/** A length set large: whole units at full size, the fraction smaller, as a tape prints it. @param {string} text */
+export function reading(text, props = {}) {
+  const [whole, fraction, rest] = text.split(FRACTION);
+  if (fraction === undefined) return make("p", { class: "reading", ...props }, text);
+  return make("p", { class: "reading", ...props }, whole, make("span", { class: "fraction" }, ` ${fraction}${rest}`));
+}
+
+/**
+ * The frame of a screen: a head with the way back, a body, and the foot under the thumb.
+ * @param {{title: string, back?: {text: string, hash: string}, note?: Node|string, side?: Node|null}} head
+ * @param {Node[]} body
+ * @param {Node[]} foot
+ */
+export function frame({ title, back, note = "", side = null }, body, foot = []) {
+  const top = make(
+    "header",
+    { class: "head" },
+    back ? way(back.text, back.hash, { class: "back" }) : null,
+    make("div", { class: "titles" }, make("h1", { tabindex: "-1" }, title), note && make("p", { class: "note" }, note)),
+    side,
+  );
+  const bottom = foot.length > 0 ? make("footer", { class: "foot" }, ...foot) : null;
+  return make("div", { class: "screen" }, top, make("main", {}, ...body), bottom);
 }

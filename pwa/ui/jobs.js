@@ -40,8 +40,13 @@ export class Jobs extends EventTarget {
   #row(row, ready) {
     const name = make("h3", {}, row.name);
     if (!row.kept) return make("li", {}, name, this.#state("open", say("phone.job.not-kept")), this.#keep(row));
-    const state = ready ? this.#state("done", say("phone.ready")) : this.#state("unsure", say("phone.not-ready"));
+    const state = this.#readiness(ready);
     return make("li", {}, name, state, way(say("phone.job.open"), `#/job/${row.id}`, { class: "key main", "aria-label": `${say("phone.job.open")}: ${row.name}` }));
+  }
+
+  #readiness(ready) {
+    if (ready === undefined) return this.#state("open", say("phone.checking"));
+    return ready ? this.#state("done", say("phone.ready")) : this.#state("unsure", say("phone.not-ready"));
   }
 
   #state(shape, text) {

@@ -1,6 +1,5 @@
 /** All steps with their state, by shape, fill and word; any of them opens. */
-import { make, way } from "./element.js";
-import { frame } from "./frame.js";
+import { frame, make, way } from "./element.js";
 import { say } from "./sayings.js";
 
 /**

@@ -1,6 +1,5 @@
 /** Staked, but off the plan: how far left or right, then how far toward the house or away. Tells "use" {off: [dx, dy]}. */
-import { key, make } from "./element.js";
-import { frame } from "./frame.js";
+import { frame, key, make } from "./element.js";
 import { say } from "./sayings.js";
 import { Sided } from "./sided.js";
 

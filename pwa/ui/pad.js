@@ -1,8 +1,6 @@
 /** The reading screen: tape keys, text, or long by / short by, with what it means said at once. Tells "use" {reading, held}. */
-import { key, make } from "./element.js";
-import { frame } from "./frame.js";
+import { frame, key, make, reading } from "./element.js";
 import { lengthPad } from "./lengthpad.js";
-import { reading } from "./reading.js";
 import { say } from "./sayings.js";
 import { Sided } from "./sided.js";
 import { Typed } from "./typed.js";

@@ -17,16 +17,20 @@ export class Plan {
     this.element = make("div", { class: "plan" }, this.svg);
   }
 
-  /** Light what is being done now (a pull above everything it crosses); mark what is done. */
-  light(lit, done) {
+  /**
+   * Light what is being done now (a pull above everything it crosses), mark what is done, point where a thing has to go.
+   * @param {{lit: string[], done: string[], pointer: {id: string, side: string}|null}} what
+   */
+  look({ lit, done, pointer }) {
     this.#only("lit", lit);
     this.#only("done", done);
     this.svg.append(...this.svg.querySelectorAll(".pull.lit"), ...this.svg.querySelectorAll(".point.lit"));
     this.svg.querySelector(".pointer")?.remove();
+    if (pointer) this.#point(pointer);
   }
 
   /** An arrow beside a part, to the side it has to go. */
-  point(id, side) {
+  #point({ id, side }) {
     const box = /** @type {any} */ (this.svg.querySelector(`#${CSS.escape(id)}`))?.getBBox();
     if (!box || !(side in TURNS)) return;
     const unit = this.svg.viewBox.baseVal.width / 40;

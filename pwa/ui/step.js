@@ -1,7 +1,5 @@
 /** One step: the plan, one sentence, the reading, the verdict, the kept tries, and one big key for the next thing. */
-import { key, make, way } from "./element.js";
-import { frame } from "./frame.js";
-import { reading } from "./reading.js";
+import { frame, key, make, reading, way } from "./element.js";
 import { say } from "./sayings.js";
 
 const ARROWS = { left: "←", right: "→", toward: "↑", away: "↓" };

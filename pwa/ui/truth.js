@@ -1,6 +1,5 @@
 /** How true the yard is: each footing mark, the drawing, and the field book as a file. Tells "share" and "save". */
-import { key, make, way } from "./element.js";
-import { frame } from "./frame.js";
+import { frame, key, make, way } from "./element.js";
 import { say } from "./sayings.js";
 
 /**
