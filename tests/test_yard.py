@@ -88,6 +88,15 @@ def test_the_demo_deck_in_numbers() -> None:
     assert ground.findings == ()
 
 
+def test_the_far_width_equals_the_near_width() -> None:
+    """Common practice, no source: the width at the far end is the width at the wall, whatever the deck."""
+    for width in ("8'", "17' 5 3/16\"", "29' 11\""):
+        wanted = job.read(spec(width=width, beams=[BEAM | {"posts": {"count": 2, "cantilever": '6"'}}]))
+        ground = yard.yard(wanted, framing.frame(wanted))
+        far = network.distance(yard.plain(ground), {}, *ground.frame_check["pulls"][0])
+        assert far == pytest.approx(wanted.width, abs=1e-9)
+
+
 def test_boards_stay_inside_the_room_beside_the_deck() -> None:
     ground = laid(room_left="2' 2\"", room_right="2' 8\"")
     assert ground.boards["B1L"]["x"] == -26.0
