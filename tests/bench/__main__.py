@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import http.client
 import json
+import os
 import sys
 import tempfile
 from pathlib import Path
@@ -93,6 +94,7 @@ def main() -> int:
         rows = [*on_the_phone(browser, Path(work)), download.measure()]
         tell("documents")
         rows += documents.measure(Path(work))
+    print(f"{os.cpu_count()} processors, {os.getloadavg()[1]:.1f} processes wanting them; more of them than processors slows all")
     print("\n".join(lines(rows)))
     return 0 if all(row.holds for row in rows) else 1
 

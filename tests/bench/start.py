@@ -10,7 +10,7 @@ from server.shell_tree import worker
 from tests.bench.phone import READY, slow_page
 from tests.bench.table import Row, ratio, spread
 
-ROUNDS = 11
+ROUNDS = 9
 LIMIT = 2.5
 MOMENTS = {"shown": "main key seen", "there": "main key laid out"}
 BLANK = {
