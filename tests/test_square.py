@@ -120,10 +120,3 @@ def test_the_move_is_minus_length_times_cot(off: float) -> None:
 )
 def test_names_the_shape(far: float, first: float, second: float, name: str) -> None:
     assert square.shape(168.0, far, first, second, 237.588, 0.25) == name
-
-
-def test_half_the_difference_is_not_the_slide() -> None:
-    """A 26 × 12 ft parallelogram slid 2 in.: the diagonals give the slide back; half their difference does not."""
-    first, second = math.hypot(312 + 2, 144), math.hypot(312 - 2, 144)
-    assert square.far_slide(first, second, 312.0) == pytest.approx(2.0)
-    assert (first - second) / 2 != pytest.approx(2.0, abs=0.1)

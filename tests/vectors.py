@@ -74,8 +74,7 @@ def square_vectors(rng: random.Random) -> Iterator[Vector]:
         yield "square", "length", [a - 200, b - 200]
         yield "square", "tape_sigma", [c, TAPE]
         yield "square", "angle_sigma", [rng.choice((a, 0.0)), b, TAPE]
-        yield "square", "far_slide", [a, b, rng.choice((c, 0.0))]
-        yield "square", "trapezoid_leg", [a / 3, b / 3, a + b]
+        yield "square", "area", [[[a, b], [b, c], [a + b, rng.uniform(-9, 9)]]]
     for _ in range(25):
         wall, string = rng.uniform(5, 400), rng.uniform(5, 300)
         yield "square", "triangle", [wall, string, rng.uniform(60, 400), rng.choice((12.0, 500 / 25.4))]

@@ -29,24 +29,6 @@ def root(matrix):
     return low
 
 
-def solve(low, right):
-    """x with L·Lᵀ·x = right, from the root L (n × n) and a list of n numbers."""
-    n = len(low)
-    x = [0.0 for _ in range(n)]
-    for i in range(n):
-        total = right[i]
-        for k in range(i):
-            total = total - low[i][k] * x[k]
-        x[i] = total / low[i][i]
-    for step in range(n):
-        i = n - 1 - step
-        total = x[i]
-        for k in range(i + 1, n):
-            total = total - low[k][i] * x[k]
-        x[i] = total / low[i][i]
-    return x
-
-
 def forward(low, right):
     """y with L·y = right: the half of `solve` that a variance needs, since rᵀ·N⁻¹·r = yᵀ·y."""
     n = len(low)
@@ -57,6 +39,19 @@ def forward(low, right):
             total = total - low[i][k] * y[k]
         y[i] = total / low[i][i]
     return y
+
+
+def solve(low, right):
+    """x with L·Lᵀ·x = right, from the root L (n × n) and a list of n numbers."""
+    n = len(low)
+    x = forward(low, right)
+    for step in range(n):
+        i = n - 1 - step
+        total = x[i]
+        for k in range(i + 1, n):
+            total = total - low[k][i] * x[k]
+        x[i] = total / low[i][i]
+    return x
 
 
 def dot(a, b):

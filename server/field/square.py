@@ -78,16 +78,3 @@ def area(ring):
             after = ring[i + 1]
         total = total + here[0] * after[1] - after[0] * here[1]
     return abs(total) / 2.0
-
-
-def trapezoid_leg(near, far, diagonal):
-    """Leg of an isosceles trapezoid with equal diagonals: leg² = d² - near·far (Ptolemy)."""
-    return math.sqrt(diagonal * diagonal - near * far)
-
-
-def far_slide(first, second, side):
-    """How far the far line of a parallelogram slides along itself: (d1² - d2²) / 4·side.
-
-    Half the difference of the diagonals is wrong.
-    """
-    return (first * first - second * second) / (4.0 * side)
