@@ -134,6 +134,9 @@ def walk_job(job_file: str, as_json: bool, book: Path | None) -> None:
             (lines if as_json else conversation)(walker)
         except YardtrueError as error:
             raise Refusal(error, as_json) from error
+        except OSError as error:
+            slots = {"path": str(book), "why": error.strerror or ""}
+            raise Refusal(YardtrueError("book-file", slots=slots), as_json) from error
 
 
 def open_walk_book(path: Path, document: Plain) -> Book:

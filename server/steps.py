@@ -188,7 +188,8 @@ def _footing(job: Job, yard: Yard, beam: Plain, m: int) -> Step:
     far = f"X{n}L" if yard.points[flag].get("back") else f"X{n}R"
     if network.distance({"points": yard.points, "strings": yard.strings}, {}, far, flag) <= job.tape:
         acts.append(_check([_pull(job, yard, far, flag)], [flag], "running"))
-    acts.append(_set(yard, mark, f"plumb{_face(beam)}", reading=False, lit=lit, half=beam["thickness"] / 2))
+    plumb = _set(yard, mark, f"plumb{_face(beam)}", reading=False, lit=lit, half=beam["thickness"] / 2)
+    acts.append(plumb | ({"inches": beam["thickness"] / 2} if _face(beam) else {}))
     acts.append(
         {
             "act": "stake",

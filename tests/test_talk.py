@@ -172,6 +172,18 @@ def test_a_file_that_is_no_job_is_refused_in_words(tmp_path: Path, content: byte
     assert shown.output.strip()
 
 
+def test_a_book_that_cannot_be_written_is_said() -> None:
+    shown = run("walk", "long-side-deck", "--book", "/nowhere/at/all/book")
+    assert shown.exit_code == 2
+    assert "/nowhere/at/all/book cannot be written" in shown.output
+
+
+def test_the_plan_says_where_a_footing_lies_off_a_string_on_the_beams_face(tmp_path: Path) -> None:
+    file = tmp_path / "job.json"
+    file.write_text(json.dumps(spec(string_face="house-face")), encoding="utf-8")
+    assert run("plan", str(file)).output.count("go 1 1/2\" away from the house") == 5
+
+
 def test_a_missing_job_names_the_demo_jobs() -> None:
     shown = run("plan", "nowhere.json")
     assert shown.exit_code == 2

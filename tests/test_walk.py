@@ -169,6 +169,21 @@ def test_a_reading_that_does_not_fit_the_frame_is_asked_again() -> None:
     assert yard.give(inches=again["target"])["step"] == "beam-1"
 
 
+def test_a_reading_confirmed_against_all_others_is_set_aside_and_named() -> None:
+    """The same inch burned twice: no blame on the tape, no radius blown up, the step stays unsure and says why."""
+    yard = Yard()
+    yard.until("pull", "frame")
+    yard.give(inches=yard.ask["target"])
+    yard.give(inches=yard.ask["target"] + 1.0)
+    again = yard.give(inches=yard.ask["target"])
+    after = yard.give(inches=again["target"] + 1.0)
+    assert after["step"] == "beam-1"
+    assert yard.text(after["verdict"]).startswith("28' 6 3/16\" contradicts the other readings")
+    assert yard.text(walk.step_ask(DECK, yard.walker.state, "frame")["say"]) == "This step is closed, but not fully checked."
+    yard.until("heed", "keep")
+    assert max(mark["within"] for mark in walk.truth(DECK, yard.walker.state)["marks"]) < 0.5
+
+
 def test_a_beam_string_is_moved_toward_the_house_where_its_setback_is_long() -> None:
     yard = Yard()
     yard.until("pull", "beam-1")

@@ -98,23 +98,40 @@ def settle(doc, state, step_id, act, record):
 
 
 def weigh(doc, state, act, record):
-    """The adjustment a check rests on. What does not fit is asked for once more; if it stands, older readings go.
+    """The adjustment a check rests on. What does not fit is asked for once more before anything is decided.
 
-    A pull of this check that was confirmed speaks louder than where a flag was set, and than what was read before: a
-    string was knocked since, or an earlier reading was a slip.
+    A pull that was confirmed speaks louder than where a flag was set. Where the check's own pulls agree with each other,
+    they speak louder than what was read before: a string was knocked since, or an earlier reading was a slip. Where they
+    do not, the reading that contradicts the rest is set aside, and the check closes unsure.
     """
+    yard = doc["yard"]
     readings = live_readings(state)
-    fit = network.adjust(doc["yard"], readings, act["moves"], [])
+    fit = network.adjust(yard, readings, act["moves"], [])
     if fit["oddness"] <= network.ODD:
         return fit
     question(record, act, readings[fit["odd"]], "walk.suspect.misfit")
-    fit = network.adjust(doc["yard"], readings, act["moves"], flags_of(doc, act))
-    if record["again"] is None and fit["oddness"] > network.ODD:
+    if record["again"] is not None:
+        return fit
+    fit = network.adjust(yard, readings, act["moves"], flags_of(doc, act))
+    if fit["oddness"] <= network.ODD:
+        return fit
+    own = [one for one in readings if is_pull_of(act, one)]
+    if network.adjust(yard, own, act["moves"], [])["oddness"] <= network.ODD:
         for one in readings:
-            if is_pull_of(act, one) is False:
-                one["live"] = False
-        fit = network.adjust(doc["yard"], live_readings(state), act["moves"], flags_of(doc, act))
+            one["live"] = is_pull_of(act, one)
+        return network.adjust(yard, own, act["moves"], [])
+    while fit["oddness"] > network.ODD:
+        set_aside(state, record, live_readings(state)[fit["odd"]])
+        fit = network.adjust(yard, live_readings(state), act["moves"], flags_of(doc, act))
     return fit
+
+
+def set_aside(state, record, reading):
+    """A reading that contradicts the others even when confirmed is kept in the book and weighed no more."""
+    reading["live"] = False
+    state["cannot"][pull_key(reading)] = "contradicts"
+    record["unsure"] = True
+    record["aside"] = reading["inches"]
 
 
 def is_pull_of(act, reading):
@@ -192,6 +209,8 @@ def direction(yard, name):
 
 def closing_message(fit, act, record, said):
     """What a closed check says: holds, or leave it with what the tape cannot see."""
+    if record["aside"] > 0:
+        return {"key": "walk.aside", "slots": {"reading": record["aside"]}}
     if record["unsure"]:
         return {"key": "walk.unsure", "slots": {}}
     if len(act["moves"]) == 0:

@@ -76,7 +76,7 @@ def act_record(state, step_id, index):
     """What the state holds of one act, made when first needed."""
     key = step_id + f"/{index}"
     if key not in state["acts"]:
-        state["acts"][key] = {"done": False, "unsure": False, "moves": [], "again": None, "asked": [], "said": None}
+        state["acts"][key] = {"done": False, "unsure": False, "moves": [], "again": None, "asked": [], "said": None, "aside": 0.0}
     return state["acts"][key]
 
 
@@ -128,7 +128,11 @@ def step_ask(doc, state, step_id):
     ask = open_ask(doc, state, step)
     if ask is not None:
         return ask
-    return plain_ask("nothing", step_id, 0 - 1, {"key": "walk.nothing", "slots": {}}, state)
+    said = "walk.nothing"
+    for i in range(len(step["acts"])):
+        if act_record(state, step_id, i)["unsure"] is True:
+            said = "walk.nothing-unsure"
+    return plain_ask("nothing", step_id, 0 - 1, {"key": said, "slots": {}}, state)
 
 
 def open_ask(doc, state, step):
