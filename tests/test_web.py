@@ -374,3 +374,15 @@ def show_everything(desk):
     for saved in desk.get("/api/jobs").json["jobs"]:
         desk.post(f"/jobs/{saved['id']}/delete")
     desk.get("/")
+
+
+def test_a_cleared_measure_is_a_fault_and_not_a_guess(tmp_path):
+    """The form starts with the usual room and tolerance; emptied, each is asked for at its field."""
+    app = create_app(f"sqlite:///{tmp_path / 'jobs.sqlite3'}")
+    typed = {"name": "Deck", "units": "inch", "width": "16'", "out": "12'", "attached": "true", "string_face": "centre",
+             "tape": "25'", "crew": "2", "room_left": "", "room_right": " ", "tolerance": "", "beams.0.setback": "11'",
+             "beams.0.plies": "2", "beams.0.size": "2x10", "beams.0.posts": "count", "beams.0.posts.count": "3",
+             "beams.0.posts.cantilever": "1'"}
+    answer = app.test_client().post("/jobs/new", data=typed)
+    assert answer.status_code == 400
+    assert answer.get_data(as_text=True).count("Nothing is typed yet") == 2 * 3  # in the list and at the field

@@ -100,9 +100,9 @@ def settle(doc, state, step_id, act, record):
 def weigh(doc, state, act, record):
     """The adjustment a check rests on. What does not fit is asked for once more before anything is decided.
 
-    A pull that was confirmed speaks louder than where a flag was set. Where the check's own pulls agree with each other,
-    they speak louder than what was read before: a string was knocked since, or an earlier reading was a slip. Where they
-    do not, the reading that contradicts the rest is set aside, and the check closes unsure.
+    A pull that was confirmed speaks louder than where a flag was set. Where the check's own pulls agree with each
+    other, they speak louder than what was read before: a string was knocked since, or an earlier reading was a slip.
+    Where they do not, the reading that contradicts the rest is set aside, and the check closes unsure.
     """
     yard = doc["yard"]
     readings = live_readings(state)

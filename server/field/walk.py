@@ -76,7 +76,9 @@ def act_record(state, step_id, index):
     """What the state holds of one act, made when first needed."""
     key = step_id + f"/{index}"
     if key not in state["acts"]:
-        state["acts"][key] = {"done": False, "unsure": False, "moves": [], "again": None, "asked": [], "said": None, "aside": 0.0}
+        state["acts"][key] = {
+            "done": False, "unsure": False, "moves": [], "again": None, "asked": [], "said": None, "aside": 0.0,
+        }
     return state["acts"][key]
 
 

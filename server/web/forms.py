@@ -11,6 +11,7 @@ from server.job_checks import MOST_BEAMS
 from server.model import Plain
 
 Typed = dict[str, str]
+CLEARED = ("room_left", "room_right", "tolerance")
 TOP = ("name", "units", "width", "out", "string_face", "tape", "room_left", "room_right", "tolerance")
 NEW_BEAM: Typed = {"plies": "2", "size": "2x10", "posts": "count"}
 NEW: Typed = {
@@ -48,7 +49,9 @@ def row_used(form: Mapping[str, str], row: int) -> bool:
 
 def spec_of(typed: Typed) -> Plain:
     """The job file a form means; an empty field is an absent key, so that it is named as missing."""
-    spec: Plain = {"schema": 1} | {key: typed[key] for key in TOP if typed.get(key, "").strip()}
+    # A measure that was cleared is a fault; left out, the reader would take its usual value without a word.
+    said = (key for key in TOP if typed.get(key, "").strip() or (key in CLEARED and key in typed))
+    spec: Plain = {"schema": 1} | {key: typed[key] for key in said}
     if typed.get("crew"):
         spec["crew"] = whole(typed["crew"])
     if typed.get("attached"):
