@@ -99,9 +99,9 @@ async function keepThenShow(record) {
 }
 
 /** Keep a job; when a file cannot be had, say so. True when kept. */
-async function keepOrSay(record) {
+async function keepOrSay(record, same = []) {
   try {
-    await kept.keep(record);
+    await kept.keep(record, same);
     return true;
   } catch (fault) {
     console.warn(fault);
@@ -140,12 +140,16 @@ function all(paths) {
   return Promise.all(paths.map((path) => import(path)));
 }
 
-/** A new plan of the job: offered, never forced. */
+/** A new plan of the job: offered, never forced. A fault in fetching it only means that it is offered another time. */
 async function offerRevision(record, offered) {
   if (!offered || offered.digest === record.digest) return;
-  const { offer } = await import("./ui/sheet.js");
-  const yes = await offer(offers, say("phone.revision.offer", { name: offered.name }), say("phone.revision.take"), say("phone.later"));
-  if (yes && (await keepOrSay(offered))) reopen();
+  const same = await kept.countOn(record, offered).catch(() => null);
+  if (!same) return;
+  const { offer, tell } = await import("./ui/sheet.js");
+  const text = say(same.length > 0 ? "phone.revision.same" : "phone.revision.offer", { name: offered.name });
+  if (!(await offer(offers, text, say("phone.revision.take"), say("phone.later"))) || !(await keepOrSay(offered, same))) return;
+  await reopen();
+  tell(say("phone.revision.taken"));
 }
 
 function reopen() {

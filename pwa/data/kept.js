@@ -27,18 +27,21 @@ export function together(kept, offers) {
   return [...rows.values()];
 }
 
-/** Fetch every file of a job, check all are there, then remember it. Rejects when any is missing. */
-export async function keep(record) {
+/**
+ * Fetch every file of a job, check all are there, then remember it. Rejects when any is missing.
+ * @param {string[]} [same] digests of earlier revisions with the same yard and steps: their entries count on
+ */
+export async function keep(record, same = []) {
   const cache = await caches.open(CACHE);
   await Promise.all(record.files.map((path) => fill(cache, path)));
   const document = await documentOf(record);
   if (document.digest !== record.digest) throw new Error(`${record.id}: another document than its name says`);
   if (!(await whole(record))) throw new Error(`${record.id}: not all files were kept`);
-  await remember({ id: record.id, name: record.name, digest: record.digest, files: record.files });
+  await remember({ id: record.id, name: record.name, digest: record.digest, files: record.files, same });
   navigator.storage?.persist?.();
 }
 
-/** Jobs kept on this phone: [{id, name, digest, files}]. The list lies beside the files: they stay or go together. */
+/** Jobs kept on this phone: [{id, name, digest, files, same}]. The list lies beside the files: they stay or go together. */
 export async function keptJobs() {
   const cache = await caches.open(CACHE);
   const list = await cache.match(at(LIST));
@@ -74,6 +77,15 @@ export async function whole(record) {
   const cache = await caches.open(CACHE);
   const found = await Promise.all(record.files.map((path) => cache.match(at(path))));
   return found.every((answer) => answer !== undefined);
+}
+
+/** The earlier revisions whose entries count on in the one offered; none when its yard or its steps differ. */
+export async function countOn(record, offered) {
+  const cache = await caches.open(CACHE);
+  await fill(cache, pathOf(offered));
+  const [mine, theirs] = await Promise.all([documentOf(record), documentOf(offered)]);
+  const same = JSON.stringify([mine.yard, mine.steps]) === JSON.stringify([theirs.yard, theirs.steps]);
+  return same ? [record.digest, ...(record.same ?? [])] : [];
 }
 
 /** The document of a kept job. */

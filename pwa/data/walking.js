@@ -6,11 +6,12 @@ import { documentOf, field } from "./kept.js";
 export async function openJob(record) {
   const parts = [documentOf(record), field(record), book.entriesOf(record.id), book.device()];
   const [document, math, entries, device] = await Promise.all(parts);
-  return new Walking(document, math, entries, device);
+  return new Walking(document, math, entries, device, record.same);
 }
 
 export class Walking {
-  constructor(document, math, entries, device) {
+  constructor(document, math, entries, device, same = []) {
+    this.revisions = new Set([document.digest, ...same]);
     this.document = document;
     this.math = math;
     this.device = device;
@@ -18,10 +19,10 @@ export class Walking {
     this.load(entries);
   }
 
-  /** Fold anew. Entries of another revision stay in the book; the state is made of this revision's own. */
+  /** Fold anew. Entries of a revision with another yard stay in the book; they are not weighed. */
   load(entries) {
     this.all = entries;
-    this.entries = entries.filter((entry) => entry.revision === this.document.digest);
+    this.entries = entries.filter((entry) => this.revisions.has(entry.revision));
     this.state = this.math.walk.fold(this.document, this.entries);
   }
 
@@ -94,7 +95,11 @@ export class Walking {
 
   /** A message of the field as text. */
   text(message, words) {
-    return this.math.say.sentence({ ...words, ...this.document.words }, message, this.units);
+    if (this.asked !== words) {
+      this.asked = words;
+      this.spoken = { ...words, ...this.document.words };
+    }
+    return this.math.say.sentence(this.spoken, message, this.units);
   }
 
   /** A point's name in the words of the document. */

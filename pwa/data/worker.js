@@ -17,6 +17,7 @@ export class Worker extends EventTarget {
     });
     this.#registration = await container.register("sw.js", { updateViaCache: "none" });
     this.#watch(this.#registration);
+    await this.look();
   }
 
   #watch(registration) {
@@ -36,7 +37,7 @@ export class Worker extends EventTarget {
     this.dispatchEvent(new Event(name));
   }
 
-  /** Look for a newer Yardtrue; no signal is no fault. */
+  /** Look for a newer Yardtrue now, and not when the browser comes round to it; no signal is no fault. */
   async look() {
     await this.#registration?.update().catch(() => undefined);
   }

@@ -1,0 +1,173 @@
+"""The field book: on the disk before the screen moves on, saved as a file, opened on another phone, refused in plain words."""
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, Page, expect
+
+from tests.browser.phone_case import (
+    DECK,
+    READY,
+    Server,
+    document_of,
+    entries,
+    field_book,
+    keep,
+    main_key,
+    open_book,
+    open_job,
+    phone,
+    read,
+    row_of,
+    serving,
+    tap_length,
+    tap_main,
+    wanted,
+)
+
+WATCH_WRITES = """() => {
+    const began = IDBDatabase.prototype.transaction;
+    globalThis.writes = [];
+    IDBDatabase.prototype.transaction = function (stores, mode, options) {
+        if (mode === 'readwrite') {
+            const write = { durability: options?.durability, before: document.querySelector('main').innerText };
+            const transaction = began.call(this, stores, mode, options);
+            transaction.addEventListener('complete', () => (write.shown = document.querySelector('main').innerText));
+            globalThis.writes.push(write);
+            return transaction;
+        }
+        return began.call(this, stores, mode, options);
+    };
+}"""
+FULL = """() => {
+    globalThis.added = IDBObjectStore.prototype.add;
+    IDBObjectStore.prototype.add = () => { throw new DOMException('full', 'QuotaExceededError'); };
+}"""
+EMPTIED = "() => { IDBObjectStore.prototype.add = globalThis.added; }"
+
+
+@pytest.fixture(scope="module")
+def server(tmp_path_factory) -> Iterator[Server]:
+    with serving(tmp_path_factory.mktemp("book")) as server:
+        yield server
+
+
+@pytest.fixture(scope="module")
+def book(server: Server) -> dict[str, Any]:
+    """Another phone's field book of the deck, up to the first square check."""
+    return field_book(document_of(server, "long-side-deck"), "pull")
+
+
+@pytest.fixture
+def page(chromium: Browser) -> Iterator[Page]:
+    with phone(chromium) as context:
+        yield context.new_page()
+
+
+def test_a_reading_is_on_the_disk_before_the_screen_moves_on(page: Page, server: Server, book: dict[str, Any]) -> None:
+    page.goto(server.phone)
+    open_book(page, book)
+    expect(main_key(page)).to_have_text("Enter reading")
+    page.evaluate(WATCH_WRITES)
+    read(page, wanted(page))
+    writes = page.evaluate("() => globalThis.writes")
+    assert [write["durability"] for write in writes] == ["strict"]
+    assert writes[0]["shown"] == writes[0]["before"]
+
+
+def test_a_reading_that_cannot_be_written_stays_on_the_screen(page: Page, server: Server, book: dict[str, Any]) -> None:
+    page.goto(server.phone)
+    open_book(page, book)
+    expect(main_key(page)).to_have_text("Enter reading")
+    page.evaluate(FULL)
+    main_key(page).click()
+    tap_length(page, 349.875)
+    tap_main(page, "Use reading")
+    expect(page.get_by_role("dialog")).to_contain_text("This could not be written down.")
+    page.get_by_role("button", name="Understood").click()
+    expect(page.locator(".shown")).to_have_text("29' 1 7/8\"")
+    assert len(entries(page)) == len(book["entries"])
+    page.evaluate(EMPTIED)
+    tap_main(page, "Use reading")
+    expect(page.locator(".verdict")).to_contain_text("It holds.")
+    assert len(entries(page)) == len(book["entries"]) + 1
+
+
+def test_a_saved_book_goes_on_on_another_phone(chromium: Browser, page: Page, server: Server, tmp_path: Path) -> None:
+    keep(page, server)
+    open_job(page)
+    tap_main(page, "Understood")
+    expect(page.locator(".here")).to_contain_text("step 2 of")
+    first = entries(page)
+    saved = save(page, tmp_path)
+    assert json.loads(saved)["entries"] == first
+    with phone(chromium) as context:
+        other = context.new_page()
+        other.goto(server.phone)
+        open_book(other, saved)
+        expect(other.locator(".here")).to_contain_text("step 2 of")
+        expect(other.locator(".head")).to_contain_text(READY)
+        tap_main(other, "Understood")
+        expect(other.locator(".here")).to_contain_text("step 3 of")
+        both = entries(other)
+        assert both[0] == first[0]
+        assert both[1]["n"] == 2
+        assert both[1]["device"] != first[0]["device"]
+        back = save(other, tmp_path)
+    page.goto(server.phone)
+    open_book(page, back)
+    expect(page.locator(".here")).to_contain_text("step 3 of")
+    assert entries(page) == both
+    page.goto(server.phone)
+    open_book(page, back)
+    expect(page.get_by_role("status").filter(has_text="0 new of 2")).to_be_visible()
+    assert entries(page) == both
+
+
+def save(page: Page, folder: Path) -> bytes:
+    """Save the field book on the screen of how true; the file's bytes."""
+    page.get_by_role("link", name="How true").click()
+    with page.expect_download() as download:
+        page.locator("#save").click()
+    file = folder / download.value.suggested_filename
+    assert file.name.startswith("field-book-long-side-deck-")
+    download.value.save_as(file)
+    return file.read_bytes()
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        (lambda book: b"{ cut off", "cannot be read as a field book"),
+        (lambda book: [], "is not a field book"),
+        (lambda book: book | {"kind": "other"}, "is not a field book"),
+        (lambda book: book | {"schema": 2}, "written by another version"),
+        (lambda book: book | {"document": {}}, "carries no plan"),
+        (lambda book: book | {"entries": [*book["entries"], {"id": "x"}]}, "an entry that cannot be read"),
+        (lambda book: book | {"entries": [book["entries"][0] | {"job": "../x"}]}, "an entry that cannot be read"),
+    ],
+)
+def test_a_file_that_is_no_field_book_is_refused_whole(
+    page: Page, server: Server, book: dict[str, Any], change: Any, said: str
+) -> None:
+    page.goto(server.phone)
+    expect(row_of(page, DECK)).to_be_visible()
+    open_book(page, change(book))
+    expect(page.get_by_role("dialog")).to_contain_text(said)
+    expect(page.get_by_role("dialog")).to_contain_text("Nothing here has changed" if "version" not in said else "up to date")
+    page.get_by_role("button", name="Understood").click()
+    assert entries(page) == []
+
+
+def test_two_windows_write_one_book(page: Page, server: Server) -> None:
+    keep(page, server)
+    open_job(page)
+    other = page.context.new_page()
+    other.goto(f"{server.phone}#/job/long-side-deck")
+    tap_main(other, "Understood")
+    expect(page.locator(".here")).to_contain_text("step 2 of")
+    tap_main(page, "Understood")
+    expect(other.locator(".here")).to_contain_text("step 3 of")
+    assert [entry["n"] for entry in entries(page)] == [1, 2]

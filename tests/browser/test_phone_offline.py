@@ -1,0 +1,266 @@
+"""No signal is the normal state: the server dead, the browser killed, a newer shell or plan declined and taken, a fill that broke."""
+import os
+import signal
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Error, Page, expect
+
+from server import plan
+from server.store import open_store
+from tests.browser.phone_case import (
+    DECK,
+    PHONE,
+    READY,
+    Server,
+    copy_of_shell,
+    document_of,
+    entries,
+    field_book,
+    keep,
+    main_key,
+    open_book,
+    open_job,
+    phone,
+    read,
+    row_of,
+    serving,
+    tap_main,
+    wanted,
+)
+from tests.browser_finder import ARGUMENTS, chromium_path
+
+KILLS = 4
+LOOKED = 20_000  # ms; a browser takes its time to look for a newer worker
+OLD_PAPER, NEW_PAPER = "rgb(251, 250, 245)", "rgb(250, 250, 245)"
+CACHES = """async () => {
+    const found = {};
+    for (const name of await caches.keys()) {
+        const requests = await (await caches.open(name)).keys();
+        found[name] = requests.map((request) => request.url);
+    }
+    return found;
+}"""
+
+
+@pytest.fixture
+def server(tmp_path: Path) -> Iterator[Server]:
+    with serving(tmp_path) as server:
+        yield server
+
+
+@contextmanager
+def own_browser(chromium: Browser, profile: Path) -> Iterator[BrowserContext]:
+    """A browser with a profile of its own, which outlives it."""
+    context = launched(chromium, profile)
+    yield context
+    context.close()
+
+
+def launched(chromium: Browser, profile: Path) -> BrowserContext:
+    options = {"executable_path": chromium_path(), "args": ARGUMENTS, **PHONE}
+    return chromium.browser_type.launch_persistent_context(str(profile), **options)
+
+
+def test_the_walk_goes_on_with_the_server_dead(chromium: Browser, server: Server, tmp_path: Path) -> None:
+    with own_browser(chromium, tmp_path / "profile") as context:
+        page = context.new_page()
+        keep(page, server)
+        server.kill()
+        open_job(page)
+        tap_main(page, "Understood")
+        page.reload()
+        expect(page.locator(".head")).to_contain_text(READY)
+        tap_main(page, "Understood")
+        expect(page.locator(".here")).to_contain_text("step 3 of")
+    with own_browser(chromium, tmp_path / "profile") as context:
+        page = context.new_page()
+        page.goto(server.phone)
+        expect(row_of(page, DECK)).to_contain_text(READY)
+        expect(page.locator(".head")).to_contain_text("no signal")
+        open_job(page)
+        expect(page.locator(".here")).to_contain_text("step 3 of")
+        tap_main(page, "Understood")
+        expect(page.locator(".here")).to_contain_text("step 4 of")
+        assert [entry["n"] for entry in entries(page)] == [1, 2, 3]
+
+
+def test_an_entry_outlives_a_killed_browser(chromium: Browser, server: Server, tmp_path: Path) -> None:
+    profile = tmp_path / "profile"
+    with own_browser(chromium, profile) as context:
+        page = context.new_page()
+        page.goto(server.phone)
+        open_book(page, field_book(document_of(server, "long-side-deck"), "pull"))
+        expect(page.locator(".head")).to_contain_text(READY)
+        there = len(entries(page))
+    server.kill()
+    for _ in range(KILLS):
+        killed_after_a_reading(chromium, profile, server)
+        with own_browser(chromium, profile) as context:
+            page = context.new_page()
+            page.goto(f"{server.phone}#/job/long-side-deck")
+            expect(main_key(page)).to_have_text("Moved it")
+            kept = entries(page)
+            assert len(kept) == there + 1
+            assert kept[-1]["kind"] == "reading"
+            page.locator("#undo").click()
+            expect(main_key(page)).to_have_text("Enter reading")
+            there += 2
+
+
+def killed_after_a_reading(chromium: Browser, profile: Path, server: Server) -> None:
+    """Enter a reading; kill the browser the moment its verdict shows."""
+    context = launched(chromium, profile)
+    page = context.new_page()
+    page.goto(f"{server.phone}#/job/long-side-deck")
+    expect(main_key(page)).to_have_text("Enter reading")
+    read(page, wanted(page) + 1)
+    for process in processes_of(profile):
+        os.kill(process, signal.SIGKILL)
+    while processes_of(profile):
+        time.sleep(0.05)
+    with suppress(Error):
+        context.close()
+
+
+def processes_of(profile: Path) -> list[int]:
+    """Ids of the running processes that were started on this profile."""
+    found = []
+    for folder in Path("/proc").iterdir():
+        if folder.name.isdigit() and started_on(folder, profile):
+            found.append(int(folder.name))
+    return found
+
+
+def started_on(process: Path, profile: Path) -> bool:
+    try:
+        return f"--user-data-dir={profile}".encode() in (process / "cmdline").read_bytes().split(b"\0")
+    except OSError:
+        return False
+
+
+def newer_shell(server: Server, folder: Path) -> None:
+    """The same server, its shell changed by one word."""
+    server.kill()
+    server.start(copy_of_shell(folder, "app.css", "--paper: #fbfaf5", "--paper: #fafaf5"))
+
+
+def expect_paper(page: Page, colour: str) -> None:
+    expect(page.locator("html")).to_have_css("background-color", colour)
+
+
+def test_a_newer_shell_is_offered_declined_and_taken(chromium: Browser, server: Server, tmp_path: Path) -> None:
+    with phone(chromium) as context:
+        page = context.new_page()
+        keep(page, server)
+        newer_shell(server, tmp_path / "newer")
+        page.reload()
+        offer = page.locator(".offer")
+        expect(offer).to_contain_text("A newer Yardtrue is ready.", timeout=LOOKED)
+        page.get_by_role("button", name="Later").click()
+        expect(offer).to_have_count(0)
+        page.reload()
+        expect_paper(page, OLD_PAPER)
+        expect(offer).to_be_visible(timeout=LOOKED)
+        page.get_by_role("button", name="Use it").click()
+        expect_paper(page, NEW_PAPER)
+        expect(row_of(page, DECK)).to_contain_text(READY)
+        shells = [name for name in page.evaluate(CACHES) if "shell" in name]
+        assert len(shells) == 1
+        server.kill()
+        page.reload()
+        expect(row_of(page, DECK)).to_contain_text(READY)
+        expect_paper(page, NEW_PAPER)
+
+
+def test_a_newer_shell_is_offered_between_steps_only(chromium: Browser, server: Server, tmp_path: Path) -> None:
+    with phone(chromium) as context:
+        page = context.new_page()
+        page.goto(server.phone)
+        open_book(page, field_book(document_of(server, "long-side-deck"), "pull"))
+        expect(page.locator(".head")).to_contain_text(READY)
+        newer_shell(server, tmp_path / "newer")
+        page.reload()
+        expect(page.locator(".offer")).to_have_count(1, timeout=LOOKED)
+        expect(page.locator(".offer")).to_be_hidden()
+        read(page, wanted(page))
+        expect(page.locator(".offer")).to_be_visible()
+
+
+def test_a_fill_that_breaks_is_not_called_ready(chromium: Browser, tmp_path: Path) -> None:
+    server = Server(tmp_path)
+    server.start(broken="ui/off.js")
+    try:
+        with phone(chromium) as context:
+            page = context.new_page()
+            page.goto(server.phone)
+            page.get_by_role("button", name=f"Keep on this phone: {DECK}").click()
+            expect(row_of(page, DECK)).to_contain_text("not ready without signal")
+            page.wait_for_timeout(500)
+            assert not any("shell" in name for name in page.evaluate(CACHES))
+            server.kill()
+            server.start()
+            page.reload()
+            expect(row_of(page, DECK)).to_contain_text("not ready without signal")
+            expect(row_of(page, DECK)).to_contain_text(READY)
+    finally:
+        server.kill()
+
+
+def test_a_job_with_a_file_missing_is_not_kept(chromium: Browser, server: Server) -> None:
+    with phone(chromium) as context:
+        page = context.new_page()
+        page.goto(server.phone)
+        page.route("**/field/*/walk.js", lambda route: route.abort())
+        page.get_by_role("button", name=f"Keep on this phone: {DECK}").click()
+        expect(page.get_by_role("dialog")).to_contain_text("The job could not be kept.")
+        page.get_by_role("button", name="Understood").click()
+        expect(row_of(page, DECK)).to_contain_text("not on this phone yet")
+        page.unroute("**/field/*/walk.js")
+        page.get_by_role("button", name=f"Keep on this phone: {DECK}").click()
+        expect(row_of(page, DECK)).to_contain_text(READY)
+
+
+def revise(server: Server, **changes: Any) -> None:
+    """A newer revision of the deck in the server's database."""
+    store = open_store(server.database)
+    spec = store.job("long-side-deck").spec
+    store.save_revision("long-side-deck", spec | changes, lambda job, newer: plan.plan(job, newer).digest)
+
+
+@pytest.mark.parametrize(
+    ("changes", "offer", "step"),
+    [
+        ({"out": "14'"}, "newer plan", "step 1 of"),
+        ({"name": "Long side deck, again"}, "every reading counts on", "step 3 of"),
+    ],
+)
+def test_a_newer_plan_is_offered_and_entries_stay_with_theirs(
+    chromium: Browser, server: Server, changes: dict[str, Any], offer: str, step: str
+) -> None:
+    with phone(chromium) as context:
+        page = context.new_page()
+        keep(page, server)
+        open_job(page)
+        tap_main(page, "Understood")
+        tap_main(page, "Understood")
+        expect(page.locator(".here")).to_contain_text("step 3 of")
+        before = entries(page)
+        revise(server, **changes)
+        page.reload()
+        expect(page.locator(".offer")).to_contain_text(offer)
+        expect(page.locator(".here")).to_contain_text("step 3 of")
+        page.get_by_role("button", name="Later").click()
+        page.reload()
+        page.get_by_role("button", name="Take it").click()
+        expect(page.get_by_role("status").filter(has_text="taken")).to_be_visible()
+        expect(page.locator(".here")).to_contain_text(step)
+        tap_main(page, "Understood")
+        expect(page.locator(".offer")).to_have_count(0)
+        after = entries(page)
+        assert after[:-1] == before
+        assert after[-1]["revision"] != before[-1]["revision"]
