@@ -7,7 +7,7 @@ export function stepView(job, ask) {
   const steps = job.walking.steps();
   const index = ask.ask === "end" ? steps.length - 1 : steps.findIndex((step) => step.id === ask.step);
   return {
-    ...said(job, ask), ...amount(job.walking, ask), ask: ask.ask, arrow: ask.arrow, tries: triesOf(job, ask),
+    ...said(job, ask), ...amount(job.walking, ask), ask: ask.ask, arrow: ask.arrow, unsure: steps[index].state === "unsure", tries: triesOf(job, ask),
     job: job.walking.document.job.name, status: job.readiness, title: job.text(steps[index].title), index: index + 1, count: steps.length,
     caution: job.walking.document.steps[index].kind === "caution", next: nextTitle(job, steps),
     hashes: hashesOf(job.id, steps, index), undo: job.walking.undoable(ask.step, !job.route.step) !== null,

@@ -7,7 +7,7 @@ const ARROWS = { left: "←", right: "→", toward: "↑", away: "↓" };
 /**
  * What a step screen shows; texts are ready to read, "" where there is nothing to say.
  * @typedef {{ask: string, say: string, more: string, verdict: string, doubt: string, shown: string, total: string, arrow: string, tries: string[],
- *   job: string, status: Node, title: string, index: number, count: number, hashes: Record<string, string>, undo: boolean, caution: boolean, next: string}} StepView
+ *   job: string, status: Node, title: string, index: number, count: number, hashes: Record<string, string>, undo: boolean, caution: boolean, unsure: boolean, next: string}} StepView
  */
 
 /** Tells "tap" {what: "done"|"read"|"off"|"cannot"|"undo"|"next"|"truth"}. */
@@ -81,9 +81,9 @@ function verdict(view) {
   return make("section", { class: "verdict" }, make("p", { class: "amount" }, view.verdict), view.doubt && make("p", {}, view.doubt));
 }
 
-/** The check has ended: what it came to, as something done. */
+/** The check has ended: what it came to, as something done or as something not sure. */
 function ended(view) {
-  const sign = make("span", { class: "shape done", "aria-hidden": "true" });
+  const sign = make("span", { class: `shape ${view.unsure ? "unsure" : "done"}`, "aria-hidden": "true" });
   return make("section", { class: "verdict ended" }, sign, make("p", { class: "amount" }, view.verdict));
 }
 

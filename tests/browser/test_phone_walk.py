@@ -187,6 +187,8 @@ def test_what_cannot_be_pulled_is_said_why(at_pull: Page) -> None:
     page.locator("#cannot").click()
     page.get_by_role("button", name="Something is in the way").click()
     expect(page.locator(".verdict")).to_contain_text("Not checked")
+    expect(page.locator("h2")).to_have_text("This step is closed, but not fully checked.")
+    expect(page.locator(".verdict .shape")).to_have_class("shape unsure")
     assert entries(page)[-1]["cannot"] == "blocked"
     page.get_by_role("link", name=re.compile("^step 7 of")).click()
     expect(page.locator(".steps li").nth(6)).to_contain_text("not sure")
