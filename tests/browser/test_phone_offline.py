@@ -14,6 +14,7 @@ from server import plan
 from server.store import open_store
 from tests.browser.phone_case import (
     DECK,
+    PATIENCE,
     PHONE,
     READY,
     Server,
@@ -119,12 +120,21 @@ def killed_after_a_reading(chromium: Browser, profile: Path, server: Server) -> 
     page.goto(f"{server.phone}#/job/long-side-deck")
     expect(main_key(page)).to_have_text("Enter reading")
     read(page, wanted(page) + 1)
-    for process in processes_of(profile):
-        os.kill(process, signal.SIGKILL)
-    while processes_of(profile):
-        time.sleep(0.05)
+    kill_all_of(profile)
     with suppress(Error):
         context.close()
+
+
+def kill_all_of(profile: Path) -> None:
+    """Kill until none is left, those too that were just being born. Raises TimeoutError."""
+    end = time.monotonic() + PATIENCE
+    while left := processes_of(profile):
+        if time.monotonic() > end:
+            raise TimeoutError(left)
+        for process in left:
+            with suppress(ProcessLookupError):
+                os.kill(process, signal.SIGKILL)
+        time.sleep(0.05)
 
 
 def processes_of(profile: Path) -> list[int]:
