@@ -8,9 +8,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Error, Page, expect
+from playwright.sync_api import Browser, BrowserContext, Error, Locator, Page, expect
 
 from server import plan
+from server.phone import field_digest
 from server.store import open_store
 from tests.browser.phone_case import (
     DECK,
@@ -36,6 +37,7 @@ from tests.browser.phone_case import (
 from tests.browser_finder import ARGUMENTS, chromium_path
 
 KILLS = 4
+OPENINGS = 5
 LOOKED = 20_000  # ms; a browser takes its time to look for a newer worker
 OLD_PAPER, NEW_PAPER = "rgb(251, 250, 245)", "rgb(250, 250, 245)"
 CACHES = """async () => {
@@ -163,19 +165,29 @@ def expect_paper(page: Page, colour: str) -> None:
     expect(page.locator("html")).to_have_css("background-color", colour)
 
 
+def opened_until(page: Page, offer: Locator) -> None:
+    """Open the page anew until the offer is there: a browser may put one look for an update off, not every one."""
+    for _ in range(OPENINGS):
+        page.reload()
+        with suppress(AssertionError):
+            expect(offer).to_have_count(1, timeout=LOOKED / OPENINGS)
+            return
+    expect(offer).to_have_count(1)
+
+
 def test_a_newer_shell_is_offered_declined_and_taken(chromium: Browser, server: Server, tmp_path: Path) -> None:
     with phone(chromium) as context:
         page = context.new_page()
         keep(page, server)
         newer_shell(server, tmp_path / "newer")
-        page.reload()
         offer = page.locator(".offer")
-        expect(offer).to_contain_text("A newer Yardtrue is ready.", timeout=LOOKED)
+        opened_until(page, offer)
+        expect(offer).to_contain_text("A newer Yardtrue is ready.")
         page.get_by_role("button", name="Later").click()
         expect(offer).to_have_count(0)
         page.reload()
         expect_paper(page, OLD_PAPER)
-        expect(offer).to_be_visible(timeout=LOOKED)
+        opened_until(page, offer)
         page.get_by_role("button", name="Use it").click()
         expect_paper(page, NEW_PAPER)
         expect(row_of(page, DECK)).to_contain_text(READY)
@@ -194,8 +206,7 @@ def test_a_newer_shell_is_offered_between_steps_only(chromium: Browser, server: 
         open_book(page, field_book(document_of(server, "long-side-deck"), "pull"))
         expect(page.locator(".head")).to_contain_text(READY)
         newer_shell(server, tmp_path / "newer")
-        page.reload()
-        expect(page.locator(".offer")).to_have_count(1, timeout=LOOKED)
+        opened_until(page, page.locator(".offer"))
         expect(page.locator(".offer")).to_be_hidden()
         read(page, wanted(page))
         expect(page.locator(".offer")).to_be_visible()
@@ -221,18 +232,22 @@ def test_a_fill_that_breaks_is_not_called_ready(chromium: Browser, tmp_path: Pat
         server.kill()
 
 
-def test_a_job_with_a_file_missing_is_not_kept(chromium: Browser, server: Server) -> None:
+def test_a_job_with_a_file_missing_is_not_kept(chromium: Browser, tmp_path: Path) -> None:
+    server = Server(tmp_path)
+    server.start(broken=f"field/{field_digest()}/walk.js")
     with phone(chromium) as context:
         page = context.new_page()
         page.goto(server.phone)
-        page.route("**/field/*/walk.js", lambda route: route.abort())
         page.get_by_role("button", name=f"Keep on this phone: {DECK}").click()
         expect(page.get_by_role("dialog")).to_contain_text("The job could not be kept.")
         page.get_by_role("button", name="Understood").click()
         expect(row_of(page, DECK)).to_contain_text("not on this phone yet")
-        page.unroute("**/field/*/walk.js")
+        server.kill()
+        server.start()
+        page.reload()
         page.get_by_role("button", name=f"Keep on this phone: {DECK}").click()
         expect(row_of(page, DECK)).to_contain_text(READY)
+    server.kill()
 
 
 def revise(server: Server, **changes: Any) -> None:
