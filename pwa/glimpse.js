@@ -27,8 +27,9 @@ export function glimpseOf(job) {
   if (!kept) return null;
   const plan = new Plan(kept.drawing, say("phone.plan", { name: kept.view.job }));
   const step = new Step(plan);
-  const glimpse = { element: step.element, tapped: "", same: (view) => sameTexts(view, kept.view), look: () => plan.look(kept.look) };
+  const glimpse = { element: step.element, tapped: "", same: (view) => sameTexts(view, kept.view) };
   step.addEventListener("tap", (event) => (glimpse.tapped = /** @type {CustomEvent} */ (event).detail));
+  plan.look(kept.look);
   step.show({ ...kept.view, status: make("span", {}, say("phone.checking")) });
   return glimpse;
 }

@@ -71,9 +71,9 @@ export class JobScreens {
     const { ask } = this;
     const look = { lit: ask.lit, done: this.#stakedIds(), pointer: ask.arrow ? { id: `point-${ask.point}`, side: ask.arrow } : null };
     this.view = stepView(this, ask);
+    this.plan.look(look);
     this.step.show(this.view);
     this.app.put(this.step.element, this.#between(ask));
-    this.plan.look(look);
     if (!this.route.step && !this.lingering) keepGlimpse(this.id, this.view, this.walking.document.drawing, look);
   }
 

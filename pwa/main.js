@@ -48,7 +48,6 @@ async function openJob(to) {
 /** The glimpse is painted before the rest is fetched; a page in the background paints nothing and goes on. */
 function showGlimpse() {
   put(glimpse.element, false);
-  glimpse.look();
   return new Promise((resolve) => {
     setTimeout(resolve, 300);
     requestAnimationFrame(() => setTimeout(resolve));

@@ -9,7 +9,7 @@ export function stepView(job, ask) {
   return {
     ...said(job, ask), ...amount(job.walking, ask), ask: ask.ask, arrow: ask.arrow, unsure: steps[index].state === "unsure", tries: triesOf(job, ask),
     job: job.walking.document.job.name, status: job.readiness, title: job.text(steps[index].title), index: index + 1, count: steps.length,
-    caution: job.walking.document.steps[index].kind === "caution", next: nextTitle(job, steps),
+    caution: job.walking.document.steps[index].kind === "caution", next: ask.ask === "nothing" ? nextTitle(job, steps) : "",
     hashes: hashesOf(job.id, steps, index), undo: job.walking.undoable(ask.step, !job.route.step) !== null,
   };
 }

@@ -21,6 +21,7 @@ export class Walking {
 
   /** Fold anew. Entries of a revision with another yard stay in the book; they are not weighed. */
   load(entries) {
+    this.undoes = new Map();
     this.all = entries;
     this.entries = entries.filter((entry) => this.revisions.has(entry.revision));
     this.state = this.math.walk.fold(this.document, this.entries);
@@ -70,6 +71,7 @@ export class Walking {
   }
 
   #follow(entry) {
+    this.undoes.clear();
     this.all.push(entry);
     this.entries.push(entry);
     this.state = this.math.walk.apply(this.document, this.state, entry);
@@ -87,10 +89,16 @@ export class Walking {
   undoable(step, elsewhere) {
     const places = elsewhere ? [step, ...this.entries.map((entry) => entry.step).reverse()] : [step];
     for (const place of new Set(places)) {
-      const strikes = this.math.walk.undo(this.document, this.entries, place);
+      const strikes = this.#undo(place);
       if (strikes !== "") return { step: place, strikes };
     }
     return null;
+  }
+
+  /** Asked more than once a screen, answered once. */
+  #undo(step) {
+    if (!this.undoes.has(step)) this.undoes.set(step, this.math.walk.undo(this.document, this.entries, step));
+    return this.undoes.get(step);
   }
 
   /** A message of the field as text. */

@@ -9,7 +9,7 @@ const REFUSED = /^on|href$|^style$|^xmlns|^src$/i;
 export class Plan {
   constructor(drawing, label) {
     const parsed = new DOMParser().parseFromString(drawing, "image/svg+xml").documentElement;
-    this.svg = taken(parsed) ?? document.createElementNS(SVG, "svg");
+    this.svg = cleaned(parsed) ?? document.createElementNS(SVG, "svg");
     this.svg.setAttribute("role", "img");
     this.svg.setAttribute("aria-label", label);
     this.svg.removeAttribute("width");
@@ -31,13 +31,14 @@ export class Plan {
 
   /** An arrow beside a part, to the side it has to go. */
   #point({ id, side }) {
-    const box = /** @type {any} */ (this.svg.querySelector(`#${CSS.escape(id)}`))?.getBBox();
-    if (!box || !(side in TURNS)) return;
+    const dot = this.svg.querySelector(`#${CSS.escape(id)} circle`);
+    if (!dot || !(side in TURNS)) return;
+    const [x, y] = ["cx", "cy"].map((name) => dot.getAttribute(name));
     const unit = this.svg.viewBox.baseVal.width / 40;
     const pointer = document.createElementNS(SVG, "path");
     pointer.setAttribute("class", "pointer");
     pointer.setAttribute("d", "M1 0H4M3 -1L4 0L3 1");
-    pointer.setAttribute("transform", `translate(${box.x + box.width / 2} ${box.y + box.height / 2}) rotate(${TURNS[side]}) scale(${unit})`);
+    pointer.setAttribute("transform", `translate(${x} ${y}) rotate(${TURNS[side]}) scale(${unit})`);
     this.svg.append(pointer);
   }
 
@@ -48,14 +49,16 @@ export class Plan {
   }
 }
 
-/** A copy made of drawing elements alone. */
-function taken(node) {
-  if (!SHAPES.has(node.localName) || node.namespaceURI !== SVG) return null;
-  const copy = document.createElementNS(SVG, node.localName);
-  for (const { name, value } of node.attributes) if (!REFUSED.test(name)) copy.setAttribute(name, value);
-  for (const child of node.childNodes) {
-    const kept = child.nodeType === Node.TEXT_NODE ? document.createTextNode(child.data) : taken(child);
-    if (kept) copy.append(kept);
+/** The drawing with nothing but drawing elements and attributes left in it. */
+function cleaned(root) {
+  if (!isShape(root)) return null;
+  for (const node of [...root.querySelectorAll("*")]) if (!isShape(node)) node.remove();
+  for (const node of [root, ...root.querySelectorAll("*")]) {
+    for (const name of node.getAttributeNames()) if (REFUSED.test(name)) node.removeAttribute(name);
   }
-  return copy;
+  return document.adoptNode(root);
+}
+
+function isShape(node) {
+  return node.namespaceURI === SVG && SHAPES.has(node.localName);
 }
