@@ -10,28 +10,34 @@ const SOON = 300;
 let waiting = 0;
 
 /** Remember a step screen once it has been shown. A glimpse that cannot be kept is done without. */
-export function keepGlimpse(job, view, drawing, look) {
+export function keepGlimpse(job, view, plan) {
   clearTimeout(waiting);
   waiting = window.setTimeout(() => {
     try {
-      localStorage.setItem(placeOf(job), JSON.stringify({ view: textsOf(view), drawing, look }));
+      localStorage.setItem(placeOf(job), JSON.stringify({ view: textsOf(view), drawing: plan.seen }));
     } catch (fault) {
       console.warn(fault);
     }
   }, SOON);
 }
 
-/** The step screen as last seen, or null: its element, and what is tapped on it meanwhile. */
+/**
+ * What was last seen of a job, or null. The drawing is made ready at once; `show` needs the words and gives the element.
+ * `tapped` is what was tapped meanwhile; `same` tells whether a step's view says just what this one says.
+ */
 export function glimpseOf(job) {
   const kept = JSON.parse(localStorage.getItem(placeOf(job)) ?? "null");
   if (!kept) return null;
-  const plan = new Plan(kept.drawing, say("phone.plan", { name: kept.view.job }));
-  const step = new Step(plan);
-  const glimpse = { element: step.element, tapped: "", same: (view) => sameTexts(view, kept.view) };
-  step.addEventListener("tap", (event) => (glimpse.tapped = /** @type {CustomEvent} */ (event).detail));
-  plan.look(kept.look);
-  step.show({ ...kept.view, status: make("span", {}, say("phone.checking")) });
+  const plan = new Plan(kept.drawing);
+  const glimpse = { tapped: "", same: (view) => sameTexts(view, kept.view), show: () => stepOf(plan, kept.view, glimpse) };
   return glimpse;
+}
+
+function stepOf(plan, view, glimpse) {
+  const step = new Step(plan);
+  step.addEventListener("tap", (event) => (glimpse.tapped = /** @type {CustomEvent} */ (event).detail));
+  step.show({ ...view, status: make("span", {}, say("phone.checking")) });
+  return step.element;
 }
 
 function sameTexts(view, seen) {

@@ -1,19 +1,21 @@
 /** The screens of an open job, and what each tap in them does. */
 import { keepGlimpse } from "./glimpse.js";
+import { ready } from "./keeping.js";
 import { hashOf } from "./routes.js";
 import { make } from "./ui/element.js";
 import { Plan } from "./ui/plan.js";
-import { known, say } from "./ui/sayings.js";
+import { say } from "./ui/sayings.js";
 import { Step } from "./ui/step.js";
 import { stepView } from "./views.js";
 
 export class JobScreens {
-  /** @param {import("./data/walking.js").Walking} walking @param {{put: Function, ready: () => Promise<boolean>, shows: (hash: string) => void}} app */
-  constructor(walking, app) {
+  /** @param {import("./data/walking.js").Walking} walking @param {any} record @param {import("./keeping.js").Page} app */
+  constructor(walking, record, app) {
+    this.record = record;
     this.id = walking.document.job.id;
     this.app = app;
     this.walking = walking;
-    this.plan = new Plan(walking.document.drawing, say("phone.plan", { name: walking.document.job.name }));
+    this.plan = new Plan(walking.document.drawing);
     this.readiness = make("span", {}, say("phone.checking"));
     this.step = new Step(this.plan);
     this.lingering = "";
@@ -28,8 +30,8 @@ export class JobScreens {
   }
 
   async status() {
-    const ready = await this.app.ready();
-    this.readiness.textContent = say(ready ? "phone.ready" : "phone.not-ready");
+    const alone = await ready(this.record, this.app);
+    this.readiness.textContent = say(alone ? "phone.ready" : "phone.not-ready");
   }
 
   /** Another window wrote into the book. */
@@ -51,11 +53,11 @@ export class JobScreens {
   }
 
   text(message) {
-    return message ? this.walking.text(message, known()) : "";
+    return message ? this.walking.text(message) : "";
   }
 
   name(point) {
-    return this.walking.name(point, known());
+    return this.walking.name(point);
   }
 
   hash(part = "") {
@@ -74,7 +76,7 @@ export class JobScreens {
     this.plan.look(look);
     this.step.show(this.view);
     this.app.put(this.step.element, this.#between(ask));
-    if (!this.route.step && !this.lingering) keepGlimpse(this.id, this.view, this.walking.document.drawing, look);
+    if (!this.route.step && !this.lingering) keepGlimpse(this.id, this.view, this.plan);
   }
 
   #stakedIds() {

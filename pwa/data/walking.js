@@ -101,19 +101,15 @@ export class Walking {
     return this.undoes.get(step);
   }
 
-  /** A message of the field as text. */
-  text(message, words) {
-    if (this.asked !== words) {
-      this.asked = words;
-      this.spoken = { ...words, ...this.document.words };
-    }
-    return this.math.say.sentence(this.spoken, message, this.units);
+  /** A message of the field as text, in the words the document carries. */
+  text(message) {
+    return this.math.say.sentence(this.document.words, message, this.units);
   }
 
-  /** A point's name in the words of the document. */
-  name(point, words) {
+  /** A point's name. */
+  name(point) {
     const { word, slots } = this.document.yard.points[point].name;
-    return this.text({ key: word, slots: slots ?? {} }, words);
+    return this.text({ key: word, slots: slots ?? {} });
   }
 
   /** The verdict of the entry made last, where it belongs to this ask's step. */

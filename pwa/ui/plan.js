@@ -7,14 +7,25 @@ const TURNS = { right: 0, away: 90, left: 180, toward: 270 };
 const REFUSED = /^on|href$|^style$|^xmlns|^src$/i;
 
 export class Plan {
-  constructor(drawing, label) {
+  constructor(drawing) {
     const parsed = new DOMParser().parseFromString(drawing, "image/svg+xml").documentElement;
     this.svg = cleaned(parsed) ?? document.createElementNS(SVG, "svg");
     this.svg.setAttribute("role", "img");
-    this.svg.setAttribute("aria-label", label);
     this.svg.removeAttribute("width");
     this.svg.removeAttribute("height");
     this.element = make("div", { class: "plan" }, this.svg);
+  }
+
+  /** The drawing as it is seen now, as text: lit, done and pointed at, without the pulls that are not lit. */
+  get seen() {
+    const copy = /** @type {SVGSVGElement} */ (this.svg.cloneNode(true));
+    for (const hidden of copy.querySelectorAll(".pull:not(.lit)")) hidden.remove();
+    return new XMLSerializer().serializeToString(copy);
+  }
+
+  /** @param {string} label */
+  name(label) {
+    this.svg.setAttribute("aria-label", label);
   }
 
   /**

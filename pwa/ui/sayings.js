@@ -10,11 +10,6 @@ export async function learn() {
   words = await answer.json();
 }
 
-/** All words of the phone, for the field's own sentences. */
-export function known() {
-  return words;
-}
-
 /**
  * @param {string} key
  * @param {Record<string, string|number>} [slots]

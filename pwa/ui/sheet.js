@@ -21,8 +21,9 @@ export function ask(question, choices, more = "") {
   });
 }
 
-/** Offer something without stopping the work; answered with true or false. */
+/** Offer something without stopping the work; answered with true or false. The same offer stands only once. */
 export function offer(place, text, yes, no) {
+  for (const strip of place.children) if (strip.getAttribute("aria-label") === text) strip.remove();
   return new Promise((resolve) => {
     const close = (value) => {
       strip.remove();

@@ -20,6 +20,7 @@ export class Step extends EventTarget {
 
   /** @param {StepView} view */
   show(view) {
+    this.plan.name(say("phone.plan", { name: view.job }));
     const body = [this.plan.element, this.#place(view), make("div", { class: "task" }, ...this.#task(view))];
     const head = { title: view.job, back: { text: say("phone.to-jobs"), hash: "#/" }, note: view.status, side: way(say("phone.to-truth"), view.hashes.truth, { class: "back" }) };
     this.element.replaceChildren(frame(head, body, this.#foot(view)));

@@ -15,6 +15,7 @@ export class Truth extends EventTarget {
 
   /** @param {{job: string, status: Node, hash: string, title: string, more: string, marks: Mark[], counts: string, share: boolean}} view */
   show(view) {
+    this.plan.name(say("phone.plan", { name: view.job }));
     const body = [
       this.plan.element,
       make("div", { class: "task" }, make("h2", {}, view.title), make("p", {}, view.more)),
