@@ -112,8 +112,9 @@ export class Walking {
     return this.text({ key: word, slots: slots ?? {} });
   }
 
-  /** The verdict of the entry made last, where it belongs to this ask's step. */
+  /** The verdict of the entry made last, where it belongs to this ask's step; a move leaves nothing to say but to pull again. */
   verdict(ask) {
+    if (this.entries.at(-1)?.kind === "move") return null;
     return this.state.step === ask.step || ask.ask === "end" ? ask.verdict : null;
   }
 

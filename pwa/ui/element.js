@@ -36,6 +36,13 @@ export function way(text, hash, props = {}) {
   return make("a", { class: "key", ...props, href: hash }, text);
 }
 
+const LENGTH = /((?:\d+' )?(?:\d+ )?\d+(?:\/\d+)?(?:"| mm))/;
+
+/** A sentence whose lengths do not break across lines. */
+export function sentence(text) {
+  return text.split(LENGTH).map((part) => (LENGTH.test(part) ? make("span", { class: "length" }, part) : part));
+}
+
 /** A length set large: whole units at full size, the fraction smaller, as a tape prints it. @param {string} text */
 export function reading(text, props = {}) {
   const [whole, fraction, rest] = text.split(FRACTION);

@@ -1,5 +1,5 @@
 /** One step: the plan, one sentence, the reading, the verdict, the kept tries, and one big key for the next thing. */
-import { frame, key, make, reading, way } from "./element.js";
+import { frame, key, make, reading, sentence, way } from "./element.js";
 import { say } from "./sayings.js";
 
 const ARROWS = { left: "←", right: "→", toward: "↑", away: "↓" };
@@ -39,10 +39,10 @@ export class Step extends EventTarget {
 
   #task(view) {
     return [
-      make("h2", {}, view.say),
+      make("h2", {}, ...sentence(view.say)),
       view.shown && view.ask !== "move" && make("div", { class: "readings" }, reading(view.shown), make("p", { class: "total" }, view.total)),
       (view.verdict || view.doubt) && (VERDICTS[view.ask] ?? verdict)(view),
-      view.more && make("p", { class: "more" }, view.more),
+      view.more && make("p", { class: "more" }, ...sentence(view.more)),
       view.tries.length > 0 && tries(view.tries),
     ].filter(Boolean);
   }
@@ -75,23 +75,23 @@ export class Step extends EventTarget {
 /** A move: what was read, the amount with its side, how sure. */
 function move(view) {
   const arrow = make("span", { class: "arrow", "aria-hidden": "true" }, ARROWS[view.arrow]);
-  return make("section", { class: "verdict" }, make("p", {}, view.verdict), make("div", { class: "readings" }, reading(view.shown), arrow), make("p", {}, view.doubt));
+  return make("section", { class: "verdict" }, make("p", {}, ...sentence(view.verdict)), make("div", { class: "readings" }, reading(view.shown), arrow), make("p", {}, ...sentence(view.doubt)));
 }
 
 function verdict(view) {
-  return make("section", { class: "verdict" }, make("p", { class: "amount" }, view.verdict), view.doubt && make("p", {}, view.doubt));
+  return make("section", { class: "verdict" }, make("p", { class: "amount" }, ...sentence(view.verdict)), view.doubt && make("p", {}, ...sentence(view.doubt)));
 }
 
 /** The check has ended: what it came to, as something done or as something not sure. */
 function ended(view) {
   const sign = make("span", { class: `shape ${view.unsure ? "unsure" : "done"}`, "aria-hidden": "true" });
-  return make("section", { class: "verdict ended" }, sign, make("p", { class: "amount" }, view.verdict));
+  return make("section", { class: "verdict ended" }, sign, make("p", { class: "amount" }, ...sentence(view.verdict)));
 }
 
 const VERDICTS = { move, nothing: ended, end: ended };
 
 function tries(texts) {
-  return make("section", { class: "tries" }, make("h3", {}, say("phone.step.tries")), make("ol", {}, ...texts.map((text) => make("li", {}, text))));
+  return make("section", { class: "tries" }, make("h3", {}, say("phone.step.tries")), make("ol", {}, ...texts.map((text) => make("li", {}, ...sentence(text)))));
 }
 
 function turn(sign, label, hash) {

@@ -289,3 +289,42 @@ def test_a_newer_plan_is_offered_and_entries_stay_with_theirs(
         after = entries(page)
         assert after[:-1] == before
         assert after[-1]["revision"] != before[-1]["revision"]
+
+
+SLOW_CACHES = """
+    const open = CacheStorage.prototype.open;
+    CacheStorage.prototype.open = async function (name) {
+        await new Promise((go) => setTimeout(go, 1500));
+        return open.call(this, name);
+    };
+"""
+ANOTHER_SENTENCE = """() => {
+    const [place] = Object.keys(localStorage);
+    const seen = JSON.parse(localStorage[place]);
+    seen.view.say = 'Something else.';
+    localStorage[place] = JSON.stringify(seen);
+}"""
+
+
+@pytest.mark.parametrize(("stale", "steps"), [(False, 2), (True, 1)])
+def test_a_tap_on_the_screen_last_seen_counts_when_the_job_asks_the_same(
+    chromium: Browser, server: Server, stale: bool, steps: int
+) -> None:
+    with phone(chromium) as context:
+        page = context.new_page()
+        keep(page, server)
+        open_job(page)
+        tap_main(page, "Understood")
+        expect(page.locator(".here")).to_contain_text("step 2 of")
+        page.wait_for_timeout(600)  # the screen is remembered a moment after it is shown
+        if stale:
+            page.evaluate(ANOTHER_SENTENCE)
+        page.add_init_script(SLOW_CACHES)
+        page.reload()
+        if stale:
+            expect(page.locator(".task h2")).to_have_text("Something else.")
+        expect(page.locator(".head")).to_contain_text("looking whether all of it is here")
+        tap_main(page, "Understood")
+        expect(page.locator(".head")).to_contain_text(READY)
+        expect(page.locator(".here")).to_contain_text(f"step {steps + 1} of")
+        assert len(entries(page)) == steps
