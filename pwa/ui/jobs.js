@@ -6,6 +6,8 @@ export class Jobs extends EventTarget {
   constructor() {
     super();
     this.list = make("ul", { class: "jobs" });
+    /** @type {Map<string, {told: string, element: Element}>} what stands in the list, by job: a row that says the same stays under the finger */
+    this.rows = new Map();
     this.reach = make("p", { class: "note" });
     this.home = make("div");
     this.element = make(
@@ -33,8 +35,23 @@ export class Jobs extends EventTarget {
    */
   show(rows, reach, ready) {
     this.reach.textContent = say(`phone.reach.${reach.replace(" ", "-")}`);
-    this.list.replaceChildren(...rows.map((row) => this.#row(row, ready[row.id])));
+    const elements = rows.map((row) => this.#standing(row, ready[row.id]));
+    if (elements.length !== this.list.children.length || elements.some((element, index) => element !== this.list.children[index])) this.list.replaceChildren(...elements);
     if (rows.length === 0 && reach !== "asking") this.list.append(make("li", {}, make("p", {}, say(`phone.jobs.none-${reach.replace(" ", "-")}`))));
+  }
+
+  /** The next time a job's row is made anew: what was under way in it has ended. */
+  forget(id) {
+    this.rows.delete(id);
+  }
+
+  #standing(row, ready) {
+    const told = JSON.stringify([row, ready]);
+    const stands = this.rows.get(row.id);
+    if (stands?.told === told) return stands.element;
+    const element = this.#row(row, ready);
+    this.rows.set(row.id, { told, element });
+    return element;
   }
 
   #row(row, ready) {

@@ -17,6 +17,7 @@ from tests.browser.phone_case import (
     DECK,
     PATIENCE,
     PHONE,
+    PLATFORM,
     READY,
     Server,
     copy_of_shell,
@@ -328,3 +329,14 @@ def test_a_tap_on_the_screen_last_seen_counts_when_the_job_asks_the_same(
         expect(page.locator(".head")).to_contain_text(READY)
         expect(page.locator(".here")).to_contain_text(f"step {steps + 1} of")
         assert len(entries(page)) == steps
+
+
+def test_a_list_shown_anew_leaves_the_keys_under_the_finger(chromium: Browser, server: Server) -> None:
+    """A row that says the same is not made again: a tap under way while the worker becomes ready is not lost."""
+    with phone(chromium) as context:
+        page = context.new_page()
+        page.goto(server.phone)
+        other = page.get_by_role("button", name=f"Keep on this phone: {PLATFORM}").element_handle()
+        page.get_by_role("button", name=f"Keep on this phone: {DECK}").click()
+        expect(row_of(page, DECK)).to_contain_text(READY)
+        assert other.evaluate("it => it.isConnected") is True
