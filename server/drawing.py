@@ -183,8 +183,11 @@ def _running(sheet: Sheet, job: Job, frame: Frame, yard: Yard) -> None:
         _text(sheet, sheet.root, beside, line - 0.7 * sheet.text, _show(sheet, line), **label)
         bays = [b - a for a, b in zip(beam.posts, beam.posts[1:], strict=False)]
         tight = min(bays) < 3.6 * sheet.text
+        # Under the string, and beyond the deck's edge where that would run through the numbers.
+        edge = (job.out - line) / sheet.text
+        first = edge + 0.6 if 0.6 < edge < 1.7 else 1.15
         for m, x in enumerate(beam.posts, 1):
-            row = 1.15 + (0.8 if tight and m % 2 == 0 else 0.0)
+            row = first + (0.8 if tight and m % 2 == 0 else 0.0)
             _text(
                 sheet,
                 sheet.root,

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -148,13 +150,22 @@ def test_any_text_is_a_length_a_question_or_a_place(text: str) -> None:
         assert 0 <= read["at"] <= len(text)
 
 
-@given(st.from_regex(r"[0-9]{1,3}('|ft| )?[- ]?[0-9]{0,2}( [0-9]/[0-9]{1,2})?(\"|in|mm)?", fullmatch=True))
-def test_near_tape_text_never_loses_a_digit(text: str) -> None:
-    """Whatever is read uses every digit: dropping the last character never gives the same length with the same text."""
-    read = tape.parse(text, INCH)
-    if read["status"] == "ok":
-        again = tape.parse(tape.show(read["inches"], INCH), INCH)
-        assert abs(again["inches"] - read["inches"]) <= 1 / 32 + 1e-9
+@st.composite
+def written(draw: st.DrawFn) -> tuple[str, Fraction]:
+    """Feet, inches and a fraction written one of the ways carpenters write them, with their exact value."""
+    feet, inches = draw(st.integers(0, 99)), draw(st.integers(0, 11))
+    bottom = draw(st.sampled_from([2, 4, 8, 16, 32, 64]))
+    top = draw(st.integers(1, bottom - 1))
+    foot, inch = draw(st.sampled_from([("'", '"'), ("′", "″"), (" ft", " in"), (" feet", " inches"), ("'", "")]))
+    first, second = draw(st.sampled_from([(" ", " "), ("-", "-"), (" ", "-"), ("", " ")]))
+    return f"{feet}{foot}{first}{inches}{second}{top}/{bottom}{inch}", 12 * feet + inches + Fraction(top, bottom)
+
+
+@given(written())
+def test_no_part_of_a_written_length_is_lost(length: tuple[str, Fraction]) -> None:
+    """Exact fractions as oracle: feet, inches and fraction all count, however they are joined."""
+    text, value = length
+    assert tape.parse(text, INCH) == {"status": "ok", "inches": float(value)}
 
 
 @pytest.mark.parametrize(

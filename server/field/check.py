@@ -6,7 +6,8 @@ readings of the yard are weighed together, so a check closes on everything that 
 
 from . import network, square
 
-LEAST = 0.0625
+LEAST = 0.0625  # a move below a sixteenth is below what a tape shows
+CONTRADICTS = "contradicts"
 
 
 def live_readings(state):
@@ -45,7 +46,7 @@ def take_reading(doc, state, entry, act, record):
     if entry.get("cannot", "") != "":
         state["cannot"][key] = entry["cannot"]
         record["again"] = None
-        settle(doc, state, entry["step"], act, record)
+        settle(doc, state, act, record)
         return
     state["cannot"][key] = ""
     state["pulls"] = state["pulls"] + 1
@@ -55,7 +56,7 @@ def take_reading(doc, state, entry, act, record):
     state["readings"].append(kept)
     record["again"] = None
     record["said"] = read_message(kept)
-    settle(doc, state, entry["step"], act, record)
+    settle(doc, state, act, record)
 
 
 def read_message(kept):
@@ -77,7 +78,7 @@ def open_pull(state, act):
     return None
 
 
-def settle(doc, state, step_id, act, record):
+def settle(doc, state, act, record):
     """Once every pull of a check is answered: question what does not fit, find the moves, or close the check."""
     record["moves"] = []
     state["last"] = record["said"]
@@ -121,17 +122,18 @@ def weigh(doc, state, act, record):
             one["live"] = is_pull_of(act, one)
         return network.adjust(yard, own, act["moves"], [])
     while fit["oddness"] > network.ODD:
-        set_aside(state, record, live_readings(state)[fit["odd"]])
+        set_aside(state, act, record, live_readings(state)[fit["odd"]])
         fit = network.adjust(yard, live_readings(state), act["moves"], flags_of(doc, act))
     return fit
 
 
-def set_aside(state, record, reading):
-    """A reading that contradicts the others even when confirmed is kept in the book and weighed no more."""
+def set_aside(state, act, record, reading):
+    """A reading that contradicts the others is kept, but weighed no more; one of its own leaves a check unsure."""
     reading["live"] = False
-    state["cannot"][pull_key(reading)] = "contradicts"
-    record["unsure"] = True
-    record["aside"] = reading["inches"]
+    if is_pull_of(act, reading):
+        state["cannot"][pull_key(reading)] = CONTRADICTS
+        record["unsure"] = True
+        record["aside"] = reading["inches"]
 
 
 def is_pull_of(act, reading):
@@ -252,5 +254,9 @@ def take_move(doc, state, entry, act, record):
             one["live"] = False
     record["moves"] = [move for move in record["moves"] if move["point"] != entry["point"]]
     record["asked"] = []
+    record["aside"] = 0.0
+    for pull in act["pulls"]:
+        if state["cannot"].get(pull_key(pull), "") == CONTRADICTS:
+            state["cannot"][pull_key(pull)] = ""
     if len(record["moves"]) == 0:
-        settle(doc, state, entry["step"], act, record)
+        settle(doc, state, act, record)

@@ -1,6 +1,5 @@
 """The field book: on the disk before the screen moves on, saved as a file, opened on another phone, refused in plain words."""
 import json
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -21,7 +20,6 @@ from tests.browser.phone_case import (
     phone,
     read,
     row_of,
-    serving,
     tap_length,
     tap_main,
     wanted,
@@ -49,21 +47,9 @@ EMPTIED = "() => { IDBObjectStore.prototype.add = globalThis.added; }"
 
 
 @pytest.fixture(scope="module")
-def server(tmp_path_factory) -> Iterator[Server]:
-    with serving(tmp_path_factory.mktemp("book")) as server:
-        yield server
-
-
-@pytest.fixture(scope="module")
 def book(server: Server) -> dict[str, Any]:
     """Another phone's field book of the deck, up to the first square check."""
     return field_book(document_of(server, "long-side-deck"), "pull")
-
-
-@pytest.fixture
-def page(chromium: Browser) -> Iterator[Page]:
-    with phone(chromium) as context:
-        yield context.new_page()
 
 
 def test_a_reading_is_on_the_disk_before_the_screen_moves_on(page: Page, server: Server, book: dict[str, Any]) -> None:

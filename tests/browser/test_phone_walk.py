@@ -20,7 +20,6 @@ from tests.browser.phone_case import (
     phone,
     read,
     row_of,
-    serving,
     tap_length,
     tap_main,
     tap_part,
@@ -39,18 +38,6 @@ SMALL = """() => {
         .map(([it, box]) => `${it.outerHTML.slice(0, 90)} ${box.width} x ${box.height}`);
 }"""
 TOO_WIDE = "() => document.documentElement.scrollWidth - document.documentElement.clientWidth"
-
-
-@pytest.fixture(scope="module")
-def server(tmp_path_factory) -> Iterator[Server]:
-    with serving(tmp_path_factory.mktemp("walk")) as server:
-        yield server
-
-
-@pytest.fixture
-def page(chromium: Browser) -> Iterator[Page]:
-    with phone(chromium) as context:
-        yield context.new_page()
 
 
 @pytest.fixture
@@ -303,3 +290,15 @@ def test_every_screen_fits_and_every_key_is_large(chromium: Browser, server: Ser
             if over := page.evaluate(TOO_WIDE):
                 wrong[f"{name}: wide"] = over
     assert wrong == {}
+
+
+def test_every_pull_shows_on_the_plan_when_it_is_lit(at_pull: Page) -> None:
+    """Setbacks, widths and read-backs too, which the drawing hides on paper."""
+    shown = at_pull.evaluate(
+        """() => [...document.querySelectorAll('.plan .pull')].map((pull) => {
+            pull.classList.add('lit');
+            return [pull.id, getComputedStyle(pull).display];
+        })"""
+    )
+    assert len(shown) == 2 + 2 + 1 + 2 + 5  # triangles, diagonals, far width, setbacks, read-backs
+    assert [name for name, display in shown if display == "none"] == []
