@@ -39,4 +39,4 @@ def lay_out(wanted: Job) -> tuple[Frame, Yard, tuple[Step, ...]]:
 
 def field() -> Plain:
     """The field math a document is walked with: its digest and its modules."""
-    return {"digest": phone.field_digest(), "modules": sorted(phone.compile_field())}
+    return {"digest": phone.field_digest(), "modules": [phone.FILE]}

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from server.model import Bundle, Plain
-from server.phone import compile_field, field_digest
+from server.phone import FILE, compile_field, field_digest
 from server.places import PWA
 from server.words import section
 
@@ -61,8 +61,8 @@ def document_path(job_id: str, digest: str) -> str:
 
 
 def field_files() -> dict[str, bytes]:
-    """The field math as ES modules, under its digest."""
-    return {f"field/{field_digest()}/{name}": text.encode() for name, text in compile_field().items()}
+    """The field math as one ES module, under its digest."""
+    return {f"field/{field_digest()}/{FILE}": compile_field().encode()}
 
 
 def job_files(bundle: Bundle) -> dict[str, bytes]:

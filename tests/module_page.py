@@ -1,4 +1,4 @@
-"""Compiled modules in a page: given as texts, served to one page, under the policy the phone has."""
+"""Compiled modules in a page: given as one text, served to one page, under the policy the phone has."""
 import json
 import math
 from collections.abc import Mapping
@@ -12,6 +12,7 @@ ORIGIN = "http://yardtrue.test/"
 POLICY = "default-src 'none'; script-src 'self'"
 PAGE = "<!doctype html><title>Compiled modules</title><script type=module src=/run.js></script>"
 RUNNER = """
+import * as modules from "/field.js";
 const plain = (x) => {
   if (x === undefined) return { undefined: true };
   if (typeof x === "number" && !Number.isFinite(x)) return { number: String(x) };
@@ -20,28 +21,25 @@ const plain = (x) => {
   return Object.fromEntries(Object.entries(x).map(([key, value]) => [key, plain(value)]));
 };
 const named = (x) => typeof x === "object" && x !== null && typeof x.shared === "string";
-const answer = async ([name, called, given], shared) => {
+const answer = ([name, called, given], shared) => {
   const handed = given.map((x) => (named(x) ? shared[x.shared] : x));
   try {
-    const value = (await import(`/${name}.js`))[called](...handed);
+    const value = modules[name][called](...handed);
     return { value: plain(value), after: given.map((x, i) => (named(x) ? x : plain(handed[i]))) };
   } catch (problem) {
     return { raised: problem.name, text: problem.message };
   }
 };
-globalThis.answers = async (text, kept) => {
+globalThis.answers = (text, kept) => {
   const shared = JSON.parse(kept);
-  const found = [];
-  for (const call of JSON.parse(text)) found.push(await answer(call, shared));
-  return JSON.stringify(found);
+  return JSON.stringify(JSON.parse(text).map((call) => answer(call, shared)));
 };
 """
 
 
-def serve_modules(page: Page, modules: Mapping[str, str]) -> None:
-    """Open a page that can import the modules (file name -> text) and nothing else."""
-    files = {name: (text, "text/javascript") for name, text in modules.items()}
-    files |= {"run.js": (RUNNER, "text/javascript"), "": (PAGE, "text/html")}
+def serve_modules(page: Page, modules: str) -> None:
+    """Open a page that can import the modules (all in one text) and nothing else."""
+    files = {"field.js": (modules, "text/javascript"), "run.js": (RUNNER, "text/javascript"), "": (PAGE, "text/html")}
 
     def answer(route: Route) -> None:
         found = files.get(route.request.url.removeprefix(ORIGIN))

@@ -6,6 +6,7 @@ import pytest
 from server import phone
 from server.phone.expressions import Refusal
 from server.phone.gate import check
+from server.phone.joining import standing_modules
 from server.phone.subset import FUNCTIONS, JAVASCRIPT_WORDS, MATH_CONSTANTS, MATH_FUNCTIONS, METHODS, TYPES
 
 ALLOWED = {
@@ -122,7 +123,7 @@ def test_every_field_module_passes() -> None:
 
 
 def test_all_that_may_be_called_is_there_in_javascript() -> None:
-    files = phone.standing_modules()
+    files = standing_modules()
     math_names = set(re.findall(r"export const (\w+)", files["math.js"]))
     assert math_names == {*MATH_FUNCTIONS, *MATH_CONSTANTS}
     rest = "\n".join(text for name, text in files.items() if name != "math.js")

@@ -1,6 +1,7 @@
 """Compiled field modules answer as CPython does, in a real browser, or the gate refuses them."""
 import inspect
 import os
+import re
 import subprocess
 import sys
 import tomllib
@@ -21,6 +22,7 @@ TRAPS = {
     for name, function in inspect.getmembers(field_traps, inspect.isfunction)
 }
 OPEN = {name: source for name, source in TRAPS.items() if not check(source, name)}
+ROOM = r"^const (\w+) = \(\(\) => \{$"
 ORDINARY = [name for name, _ in inspect.getmembers(field_ordinary, inspect.isfunction)]
 ASKED = [name for name in ORDINARY if not inspect.signature(getattr(field_ordinary, name)).parameters]
 
@@ -88,15 +90,32 @@ def test_a_missing_sibling_function_stops(chromium: Browser) -> None:
     assert in_browser(chromium, sources, [("near", "ask", [])])[0]["raised"] == "TypeError"
 
 
-def test_the_field_compiles_to_a_module_for_each_file() -> None:
-    names = {f"{path.stem}.js" for path in phone.FIELD.glob("[!_]*.py")}
-    assert phone.compile_field().keys() == names | set(phone.STANDING)
+def test_the_field_compiles_to_one_module_with_a_room_for_each_file() -> None:
+    names = sorted(path.stem for path in phone.FIELD.glob("[!_]*.py"))
+    whole = phone.compile_field()
+    assert re.findall(r"^(?:import|export).*", whole, re.MULTILINE) == [f"export {{ {', '.join(names)} }};"]
+    assert sorted(re.findall(ROOM, whole, re.MULTILINE)) == sorted([*names, "math", "runtime"])
+
+
+def test_a_room_stands_behind_those_it_calls() -> None:
+    first, second, third = "X = 1\n", "from . import zebra\n\nY = 2\n", "from . import middle\n\nZ = 3\n"
+    whole = phone.compile_modules({"ant": third, "middle": second, "zebra": first})
+    assert re.findall(ROOM, whole, re.MULTILINE)[2:] == ["zebra", "middle", "ant"]
+
+
+def test_modules_in_a_circle_are_refused() -> None:
+    sources = {"here": "from . import there\n\nX = 1\n", "there": "from . import here\n\nY = 1\n"}
+    with pytest.raises(phone.FieldError, match="modules import in a circle"):
+        phone.compile_modules(sources)
+
+
+def test_a_sibling_that_is_not_there_is_refused() -> None:
+    with pytest.raises(phone.FieldError, match=r"near.py line 1: gone: no such module beside this one"):
+        phone.compile_modules({"near": "from . import gone\n\nX = 1\n"})
 
 
 def test_nothing_compiled_calls_for_eval() -> None:
-    whole = "\n".join(phone.compile_field().values())
-    assert "eval(" not in whole
-    assert "new Function" not in whole
+    assert [word for word in ("eval(", "new Function") if word in phone.compile_field()] == []
 
 
 def test_the_digest_is_the_same_in_every_process() -> None:
@@ -111,7 +130,7 @@ def test_the_digest_is_the_same_in_every_process() -> None:
 
 def test_another_text_has_another_digest(monkeypatch: pytest.MonkeyPatch) -> None:
     now = phone.field_digest()
-    changed = phone.compile_field() | {"tape.js": phone.compile_field()["tape.js"] + "\n"}
+    changed = phone.compile_field() + "\n"
     monkeypatch.setattr(phone, "compile_field", lambda: changed)
     phone.field_digest.cache_clear()
     assert phone.field_digest() != now
@@ -130,7 +149,7 @@ def test_every_refusal_of_every_module_is_told_at_once() -> None:
 
 def test_a_field_module_may_not_take_the_name_of_what_it_stands_on() -> None:
     with pytest.raises(phone.FieldError, match="a file the modules stand on has this name"):
-        phone.compile_module("X = 1\n", "runtime")
+        phone.compile_modules({"runtime": "X = 1\n"})
 
 
 def test_the_wheel_carries_the_files_the_modules_stand_on() -> None:

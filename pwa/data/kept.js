@@ -1,4 +1,4 @@
-/** The job documents and field modules kept on the phone, each under its digest, and the list of them, in a cache of their own. */
+/** The job documents and field math kept on the phone, each under its digest, and the list of them, in a cache of their own. */
 
 const CACHE = "yardtrue-kept";
 const LIST = "jobs/kept.json";
@@ -100,12 +100,9 @@ function pathOf(record) {
   return `jobs/${record.id}/${record.digest}.json`;
 }
 
-/** The field math of a kept job, all modules asked for at once: {walk, tape, say}. */
-export async function field(record) {
-  const paths = record.files.filter((path) => path.startsWith("field/"));
-  const modules = await Promise.all(paths.map((path) => import(at(path))));
-  const named = (name) => modules[paths.findIndex((path) => path.endsWith(`/${name}.js`))];
-  return { walk: named("walk"), tape: named("tape"), say: named("say") };
+/** The field math of a kept job, one module: {walk, tape, say, ...}. */
+export function field(record) {
+  return import(at(record.files.find((path) => path.startsWith("field/"))));
 }
 
 /** Keep the document that came inside a field book, and the field math it names. */

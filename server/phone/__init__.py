@@ -1,23 +1,24 @@
-"""The field math for the phone: server/field compiled to ES modules NAME.js, standing on runtime.js and math.js.
+"""The field math for the phone: server/field compiled to one ES module, field.js, with a room for each field module.
 
 The gate refuses what would change its meaning, the lowering writes Python's operations as calls into runtime.js, and
-PScript turns what is left into JavaScript. The modules load as they are, under a content security policy without eval.
+PScript turns what is left into JavaScript. It loads as it is, under a content security policy without eval.
 A ValueError raised in the field is thrown as a JavaScript Error with name "ValueError" and message "ValueError: text".
 """
 import ast
 import hashlib
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Mapping
 from functools import cache
+from graphlib import CycleError
 from pathlib import Path
 
 from pscript import py2js
 
 from server.phone.gate import Refusal, check, own_names
+from server.phone.joining import STANDING, Compiled, joined
 from server.phone.lowering import PREFIX, lowered
 
 FIELD = Path(__file__).resolve().parent.parent / "field"
-HERE = Path(__file__).resolve().parent
-STANDING = ("math.js", "operators.js", "runtime.js", "text.js")
+FILE = "field.js"
 
 
 class FieldError(Exception):
@@ -30,66 +31,48 @@ class FieldError(Exception):
 
 
 @cache
-def compile_field() -> dict[str, str]:
-    """Every file the phone needs for the field math: file name -> text. Raises FieldError with every refusal."""
+def compile_field() -> str:
+    """The field math as the text of one ES module. Raises FieldError with every refusal."""
     return compile_modules({path.stem: path.read_text("utf-8") for path in sorted(FIELD.glob("[!_]*.py"))})
 
 
 @cache
 def field_digest() -> str:
-    """Sixteen hex digits that name this very set of files."""
-    digest = hashlib.sha256()
-    for name, text in sorted(compile_field().items()):
-        digest.update(f"{name}\0{text}\0".encode())
-    return digest.hexdigest()[:16]
+    """Sixteen hex digits that name this very text."""
+    return hashlib.sha256(compile_field().encode()).hexdigest()[:16]
 
 
-def standing_modules() -> dict[str, str]:
-    """What every compiled module stands on: Python's operations, and Python's math."""
-    return {name: (HERE / name).read_text("utf-8") for name in STANDING}
-
-
-def compile_modules(sources: Mapping[str, str]) -> dict[str, str]:
-    """Modules (name -> source) as files, and what they stand on. Raises FieldError with the refusals of all."""
-    standing = standing_modules()
-    refused = {name: _refusals(source, name) for name, source in sources.items()}
+def compile_modules(sources: Mapping[str, str]) -> str:
+    """Modules (name -> source) as one ES module that exports each by its name. Raises FieldError with all refusals."""
+    refused = {name: _refusals(source, name, sources.keys()) for name, source in sources.items()}
     if any(refused.values()):
         raise FieldError(refused)
-    return standing | {f"{name}.js": _compiled(source, name) for name, source in sources.items()}
+    compiled = {name: _compiled(source, name) for name, source in sources.items()}
+    try:
+        return joined(compiled)
+    except CycleError as circle:
+        names = " -> ".join(circle.args[1])
+        raise FieldError({circle.args[1][0]: [Refusal(1, names, "modules import in a circle", "break it")]}) from None
 
 
-def _refusals(source: str, name: str) -> list[Refusal]:
-    """What the gate refuses, and a module's name that a file it stands on has already."""
-    taken = Refusal(1, name, "a file the modules stand on has this name", "use another name")
-    return [taken, *check(source, name)] if f"{name}.js" in STANDING else check(source, name)
+def _refusals(source: str, name: str, known: Collection[str]) -> list[Refusal]:
+    """What the gate refuses, a module's name that is taken already, and siblings that are not there."""
+    found = check(source, name)
+    if f"{name}.js" in STANDING:
+        found.insert(0, Refusal(1, name, "a file the modules stand on has this name", "use another name"))
+    if not found:
+        gone = sorted(own_names(ast.parse(source)).siblings - set(known))
+        found += [Refusal(1, sibling, "no such module beside this one", "import one that is there") for sibling in gone]
+    return found
 
 
-def compile_module(source: str, name: str) -> str:
-    """One field module as ES module text. Raises FieldError when the gate refuses any of it."""
-    return compile_modules({name: source})[f"{name}.js"]
-
-
-def _compiled(source: str, name: str) -> str:
-    """A module that has passed the gate, as ES module text."""
+def _compiled(source: str, name: str) -> Compiled:
+    """A module that has passed the gate, as JavaScript."""
     tree = ast.parse(source)
-    modules = own_names(tree).imports
-    script = py2js(ast.unparse(lowered(tree, modules)), docstrings=False)
-    unknown = {used.split(".")[0] for used in script.meta["vars_unknown"]}
-    operations = sorted(used for used in unknown if used.startswith(PREFIX))
-    if lost := sorted(unknown - set(operations) - modules):
-        raise FieldError({name: [Refusal(0, used, "no such name", "define it or import its module") for used in lost]})
-    return "\n".join([*_imports(modules, operations), str(script).strip(), _exports(tree)]) + "\n"
-
-
-def _imports(modules: Iterable[str], operations: Iterable[str]) -> list[str]:
-    """The import lines of a compiled module."""
-    names = ", ".join(f"{operation.removeprefix(PREFIX)} as {operation}" for operation in operations)
-    siblings = [f'import * as {module} from "./{module}.js";' for module in sorted(modules)]
-    return [*siblings, f'import {{ {names} }} from "./runtime.js";'] if names else siblings
-
-
-def _exports(tree: ast.Module) -> str:
-    """The export line: every function and constant by its own name."""
     own = own_names(tree)
-    names = own.functions | own.constants
-    return f"export {{ {', '.join(sorted(names))} }};"
+    script = py2js(ast.unparse(lowered(tree, own.imports)), docstrings=False)
+    unknown = {used.split(".")[0] for used in script.meta["vars_unknown"]}
+    operations = {used: used.removeprefix(PREFIX) for used in unknown if used.startswith(PREFIX)}
+    if lost := sorted(unknown - operations.keys() - own.imports):
+        raise FieldError({name: [Refusal(0, used, "no such name", "define it or import its module") for used in lost]})
+    return Compiled(own.siblings, operations, str(script), own.functions | own.constants)

@@ -11,8 +11,8 @@ from tests.demo import Memory
 from tests.virtual_crew import Crew, walk_with
 
 ROUNDS = 15
-TIMES = """async ([base, document, entries, rounds]) => {
-  const [network, walk] = await Promise.all(["network.js", "walk.js"].map((name) => import(base + name)));
+TIMES = """async ([field, document, entries, rounds]) => {
+  const { network, walk } = await import(field);
   const state = walk.fold(document, entries);
   const readings = entries.filter((entry) => entry.kind === "reading" && entry.inches !== undefined);
   const marks = Object.keys(document.yard.points).filter((name) => document.yard.points[name].kind === "ground");
@@ -34,7 +34,7 @@ def measure(context: BrowserContext, address: str, document: dict[str, Any]) -> 
     """One adjustment, the whole of "how true", and a fold of the book, in the phone's own page."""
     book = Memory()
     walk_with(document, Crew(5), book)
-    field = f"{address}/phone/field/{document['field']['digest']}/"
+    field = f"{address}/phone/field/{document['field']['digest']}/{document['field']['modules'][0]}"
     with slow_page(context) as page:
         page.goto(f"{address}/phone/#/job/{document['job']['id']}")
         page.wait_for_selector("#main")

@@ -11,7 +11,7 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Error, Locator, Page, expect
 
 from server import plan
-from server.phone import field_digest
+from server.phone import FILE, field_digest
 from server.store import open_store
 from tests.browser.phone_case import (
     DECK,
@@ -235,7 +235,7 @@ def test_a_fill_that_breaks_is_not_called_ready(chromium: Browser, tmp_path: Pat
 
 def test_a_job_with_a_file_missing_is_not_kept(chromium: Browser, tmp_path: Path) -> None:
     server = Server(tmp_path)
-    server.start(broken=f"field/{field_digest()}/walk.js")
+    server.start(broken=f"field/{field_digest()}/{FILE}")
     with phone(chromium) as context:
         page = context.new_page()
         page.goto(server.phone)
