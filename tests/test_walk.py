@@ -270,6 +270,30 @@ def test_the_state_is_a_fold_whatever_order_the_entries_arrive_in(seed: int) -> 
     assert walk.fold(DECK, shuffled) == state
 
 
+def kept_after(entries: list[dict[str, Any]]) -> dict[str, Any]:
+    return {"ids": [entry["id"] for entry in sorted(entries, key=walk.order)], "state": walk.fold(DECK, entries)}
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_a_kept_state_is_gone_on_with_to_the_same_end(seed: int) -> None:
+    entries = random_walk(seed)
+    state = walk.fold(DECK, entries)
+    for cut in range(0, len(entries) + 1, 7):
+        assert walk.resume(DECK, kept_after(entries[:cut]), entries) == state
+
+
+def test_a_kept_state_is_not_believed_once_an_entry_of_it_was_struck_or_another_came_between() -> None:
+    entries = random_walk(1)
+    lead = entries[:20]
+    struck = {**entries[0], "kind": "strike", "strikes": lead[3]["id"], "id": "later", "n": 1000}
+    between = {**entries[4], "id": "between", "device": "another"}
+    for more in ([struck], [between]):
+        assert walk.resume(DECK, kept_after(lead), [*entries, *more]) == walk.fold(DECK, [*entries, *more])
+    false = {**kept_after(lead), "state": walk.start()}
+    assert walk.resume(DECK, false, entries) != walk.fold(DECK, entries), "a state that leads is what is gone on with"
+    assert walk.resume(DECK, kept_after(entries), lead) == walk.fold(DECK, lead)
+
+
 def test_entries_of_steps_that_are_not_there_are_passed_over() -> None:
     entry = {"id": "x", "n": 1, "device": "d", "kind": "heed", "step": "no-such-step", "act": 0}
     assert walk.fold(DECK, [entry]) == walk.start()

@@ -178,6 +178,9 @@ def _questions(rng: random.Random, name: str, entries: list[dict[str, Any]]) -> 
     state = walk.fold(document, copy.deepcopy(mixed))
     step = rng.choice(document["steps"])["id"]
     yield "walk", "fold", [shared(name), mixed]
+    lead = sorted(entries, key=walk.order)[: rng.randrange(len(entries) + 1)]
+    kept = {"ids": [entry["id"] for entry in lead], "state": walk.fold(document, copy.deepcopy(lead))}
+    yield "walk", "resume", [shared(name), kept, mixed]
     yield "walk", "next_ask", [shared(name), state]
     yield "walk", "answer", [shared(name), state, walk.next_ask(document, copy.deepcopy(state)), {"done": True}]
     yield "walk", "step_ask", [shared(name), state, rng.choice((step, "nowhere"))]

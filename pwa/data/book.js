@@ -1,7 +1,7 @@
-/** The only file that knows the database: field book entries (append-only) and this phone's own id. */
+/** The only file that knows the database: field book entries (append-only), this phone's own id, and states folded from entries. */
 
 const NAME = "yardtrue";
-const VERSION = 1;
+const VERSION = 2;
 const others = "BroadcastChannel" in self ? new BroadcastChannel("yardtrue-book") : null;
 
 /** @type {Promise<IDBDatabase>|undefined} */
@@ -20,7 +20,7 @@ export function open() {
 function opened() {
   return new Promise((resolve, reject) => {
     const request = indexedDB.open(NAME, VERSION);
-    request.onupgradeneeded = () => lay(request.result);
+    request.onupgradeneeded = (event) => lay(request.result, event.oldVersion);
     request.onerror = () => reject(request.error);
     request.onsuccess = () => {
       request.result.onversionchange = () => request.result.close();
@@ -30,16 +30,23 @@ function opened() {
   });
 }
 
-function lay(database) {
-  database.createObjectStore("entries", { keyPath: "id" }).createIndex("job", "job");
-  database.createObjectStore("self", { keyPath: "key" });
+function lay(database, before) {
+  if (before < 1) {
+    database.createObjectStore("entries", { keyPath: "id" }).createIndex("job", "job");
+    database.createObjectStore("self", { keyPath: "key" });
+  }
+  database.createObjectStore("states", { keyPath: "job" });
 }
 
 /** Run one strict transaction: resolved only when the bytes are on the disk. */
-async function strictly(store, work) {
+function strictly(store, work) {
+  return writing(store, work, "strict");
+}
+
+async function writing(store, work, durability) {
   const database = await open();
   return new Promise((resolve, reject) => {
-    const transaction = database.transaction(store, "readwrite", { durability: "strict" });
+    const transaction = database.transaction(store, "readwrite", { durability });
     const done = work(transaction.objectStore(store));
     transaction.oncomplete = () => resolve(done);
     transaction.onabort = transaction.onerror = () => reject(transaction.error ?? new Error("not written"));
@@ -84,6 +91,16 @@ export async function unite(job, entries) {
   if (fresh.length > 0) await strictly("entries", (store) => fresh.forEach((entry) => store.add(entry)));
   others?.postMessage(job);
   return fresh.length;
+}
+
+/** The state kept of a job: {job, revision, ids, state}, or undefined. It only saves folding anew; entries are what counts. */
+export function stateOf(job) {
+  return read("states", (store) => store.get(job));
+}
+
+/** Keep a state. One that is lost costs a fold. */
+export function keepState(kept) {
+  return writing("states", (store) => store.put(kept), "relaxed");
 }
 
 /** Hear of entries written by another window of this phone. */

@@ -2,29 +2,43 @@
 import * as book from "./book.js";
 import { documentOf, field } from "./kept.js";
 
-/** Open a kept job: read its document, its field math and its entries at once. */
+const SOON = 1000;
+
+/** Open a kept job: read its document, its field math, its entries and the state kept of them at once. */
 export async function openJob(record) {
-  const parts = [documentOf(record), field(record), book.entriesOf(record.id), book.device()];
-  const [document, math, entries, device] = await Promise.all(parts);
-  return new Walking(document, math, entries, device, record.same);
+  const parts = [documentOf(record), field(record), book.entriesOf(record.id), book.stateOf(record.id), book.device()];
+  const [document, math, entries, kept, device] = await Promise.all(parts);
+  return new Walking(document, math, device, entries, kept, record.same);
 }
 
 export class Walking {
-  constructor(document, math, entries, device, same = []) {
+  constructor(document, math, device, entries, kept, same = []) {
     this.revisions = new Set([document.digest, ...same]);
     this.document = document;
     this.math = math;
     this.device = device;
     this.units = document.job.units;
-    this.load(entries);
+    this.load(entries, kept?.revision === document.digest ? kept : null);
   }
 
-  /** Fold anew. Entries of a revision with another yard stay in the book; they are not weighed. */
-  load(entries) {
+  /** Fold, from a kept state as far as it holds. Entries of a revision with another yard stay in the book; they are not weighed. */
+  load(entries, kept = this.folded) {
     this.undoes = new Map();
     this.all = entries;
     this.entries = entries.filter((entry) => this.revisions.has(entry.revision));
-    this.state = this.math.walk.fold(this.document, this.entries);
+    this.state = this.math.walk.resume(this.document, kept, this.entries);
+    if (kept?.ids.length !== this.entries.length) this.#keepSoon();
+  }
+
+  /** The state and the entries it was folded from. */
+  get folded() {
+    return { job: this.document.job.id, revision: this.document.digest, ids: this.entries.map((entry) => entry.id), state: this.state };
+  }
+
+  /** Keep the state on the phone once nothing has happened for a while. */
+  #keepSoon() {
+    clearTimeout(this.keeping);
+    this.keeping = setTimeout(() => book.keepState(this.folded).catch((fault) => console.warn(fault)), SOON);
   }
 
   async reload() {
@@ -75,6 +89,7 @@ export class Walking {
     this.all.push(entry);
     this.entries.push(entry);
     this.state = this.math.walk.apply(this.document, this.state, entry);
+    this.#keepSoon();
   }
 
   #signed() {

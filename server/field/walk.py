@@ -10,15 +10,49 @@ from . import check, network, reply
 
 def fold(doc, entries):
     """The state after all entries, in the order (n, device); a struck entry is left out."""
+    return resume(doc, None, entries)
+
+
+def resume(doc, kept, entries):
+    """What `fold` gives, from a state kept after the first entries of the book: {"ids", "state"}, or None.
+
+    The kept state is gone on with (and changed) when its entries still lead the book and none of them was struck since.
+    """
+    ordered = sorted(entries, key=order)
+    struck = struck_ids(entries)
+    state = start()
+    taken = 0
+    if kept is not None and is_lead(kept["ids"], ordered):
+        state = kept["state"]
+        taken = len(kept["ids"])
+    for i in range(taken, len(ordered)):
+        if struck.get(ordered[i]["id"], False) is False:
+            apply(doc, state, ordered[i])
+    return state
+
+
+def is_lead(ids, ordered):
+    """True when the entries in order begin with these ids, and no later one strikes any of them."""
+    if len(ids) > len(ordered):
+        return False
+    lead = {}
+    for i in range(len(ids)):
+        if ordered[i]["id"] != ids[i]:
+            return False
+        lead[ids[i]] = True
+    for i in range(len(ids), len(ordered)):
+        if ordered[i]["kind"] == "strike" and lead.get(ordered[i]["strikes"], False) is True:
+            return False
+    return True
+
+
+def struck_ids(entries):
+    """Ids of the entries that were struck, each True."""
     struck = {}
     for entry in entries:
         if entry["kind"] == "strike":
             struck[entry["strikes"]] = True
-    state = start()
-    for entry in sorted(entries, key=order):
-        if struck.get(entry["id"], False) is False:
-            apply(doc, state, entry)
-    return state
+    return struck
 
 
 def order(entry):
@@ -240,10 +274,7 @@ def arrow_of(by):
 
 def undo(doc, entries, step_id):
     """Id of the entry that undo strikes in a step: the newest that is neither struck nor a strike; "" when none is."""
-    struck = {}
-    for entry in entries:
-        if entry["kind"] == "strike":
-            struck[entry["strikes"]] = True
+    struck = struck_ids(entries)
     found = ""
     for entry in sorted(entries, key=order):
         if entry.get("step", "") == step_id and entry["kind"] != "strike" and entry["kind"] != "note":

@@ -38,6 +38,14 @@ WATCH = """(() => {
   else addEventListener("DOMContentLoaded", reached);
 })();"""
 
+# A page that remembers nothing of the last screen; what is kept for the next page stays.
+FORGET = """(() => {
+  const { getItem } = Storage.prototype;
+  Storage.prototype.getItem = function (key) {
+    return key.startsWith("glimpse/") ? null : getItem.call(this, key);
+  };
+})();"""
+
 
 def write_twin(folder: Path) -> None:
     """The blank page, its one empty module, and the worker with the body that ships."""
@@ -59,7 +67,7 @@ def opened(context: BrowserContext, address: str, forgetful: bool) -> dict[str, 
     with slow_page(context) as page:
         page.add_init_script(WATCH)
         if forgetful:
-            page.add_init_script("localStorage.clear();")
+            page.add_init_script(FORGET)
         page.goto(address, wait_until="commit")
         return dict(page.evaluate("benchTimes"))
 
