@@ -1,10 +1,10 @@
 /** The last step as it was seen, put up at once at the next start until the job itself is open. It decides nothing. */
+import { glimpseKey } from "./routes.js";
 import { make } from "./ui/element.js";
 import { Plan } from "./ui/plan.js";
 import { say } from "./ui/sayings.js";
 import { Step } from "./ui/step.js";
 
-const placeOf = (job) => `glimpse/${job}`;
 const SOON = 300;
 
 let waiting = 0;
@@ -14,7 +14,7 @@ export function keepGlimpse(job, view, plan) {
   clearTimeout(waiting);
   waiting = window.setTimeout(() => {
     try {
-      localStorage.setItem(placeOf(job), JSON.stringify({ view: textsOf(view), drawing: plan.seen }));
+      localStorage.setItem(glimpseKey(job), JSON.stringify({ view: textsOf(view), drawing: plan.seen }));
     } catch (fault) {
       console.warn(fault);
     }
@@ -22,12 +22,11 @@ export function keepGlimpse(job, view, plan) {
 }
 
 /**
- * What was last seen of a job, or null. The drawing is made ready at once; `show` needs the words and gives the element.
+ * What was last seen of a job, where something is kept. The drawing is made ready at once; `show` needs the words and gives the element.
  * `tapped` is what was tapped meanwhile; `same` tells whether a step's view says just what this one says.
  */
 export function glimpseOf(job) {
-  const kept = JSON.parse(localStorage.getItem(placeOf(job)) ?? "null");
-  if (!kept) return null;
+  const kept = JSON.parse(localStorage.getItem(glimpseKey(job)));
   const plan = new Plan(kept.drawing);
   const glimpse = { tapped: "", same: (view) => sameTexts(view, kept.view), show: () => stepOf(plan, kept.view, glimpse) };
   return glimpse;

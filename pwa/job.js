@@ -1,6 +1,5 @@
 /** The screens of an open job, and what each tap in them does. */
-import { keepGlimpse } from "./glimpse.js";
-import { ready } from "./keeping.js";
+import { offerRevision, ready } from "./keeping.js";
 import { hashOf } from "./routes.js";
 import { make } from "./ui/element.js";
 import { Plan } from "./ui/plan.js";
@@ -22,7 +21,6 @@ export class JobScreens {
     this.pushed = false;
     this.writing = false;
     this.step.addEventListener("tap", (event) => this.tap(/** @type {CustomEvent} */ (event).detail));
-    this.status();
   }
 
   async leave() {
@@ -50,6 +48,7 @@ export class JobScreens {
     document.querySelector("h1")?.focus({ preventScroll: true });
     const [{ stayAwake }] = await Promise.all([import("./data/awake.js"), beside()]);
     stayAwake();
+    this.asked ??= Promise.all([this.status(), offerRevision(this.record, this.app)]);
   }
 
   text(message) {
@@ -76,7 +75,7 @@ export class JobScreens {
     this.plan.look(look);
     this.step.show(this.view);
     this.app.put(this.step.element, this.#between(ask));
-    if (!this.route.step && !this.lingering) keepGlimpse(this.id, this.view, this.plan);
+    if (!this.route.step && !this.lingering) import("./glimpse.js").then(({ keepGlimpse }) => keepGlimpse(this.id, this.view, this.plan));
   }
 
   #stakedIds() {

@@ -1,6 +1,5 @@
-/** What is kept on the phone: the list of jobs, keeping one, whether it is ready, and a newer plan when there is one. */
+/** A job on the phone: keeping it, whether it is ready, and a newer plan when there is one. */
 import * as kept from "./data/kept.js";
-import { Jobs } from "./ui/jobs.js";
 import { say } from "./ui/sayings.js";
 
 /**
@@ -15,46 +14,8 @@ export async function ready(record, page) {
   return shell && files && database;
 }
 
-/** The list's one screen, and what was last known of the server and of readiness: a list shown again starts from there.
- * @type {{screen: Jobs|null, offered: any[]|null, readies: Record<string, boolean>, asked: number}} */
-const list = { screen: null, offered: null, readies: {}, asked: 0 };
-
-/** The list of jobs: those on the phone at once, those of the server when it answers. The newest asking speaks. @param {Page} page */
-export async function showList(page) {
-  const asked = ++list.asked;
-  const [mine] = await Promise.all([kept.keptJobs(), page.words]);
-  if (asked !== list.asked) return;
-  list.screen ??= listScreen(page);
-  list.screen.show(kept.together(mine, list.offered), "asking", list.readies);
-  if (page.isList()) page.put(list.screen.element, true);
-  const [offered, readies] = await Promise.all([kept.offered(), readyByJob(mine, page)]);
-  if (asked !== list.asked) return;
-  Object.assign(list, { offered, readies });
-  list.screen.show(kept.together(mine, offered), offered ? "reached" : "no signal", readies);
-  const { homeScreen } = await import("./ui/home.js");
-  homeScreen(list.screen.home);
-}
-
-/** @param {Page} page */
-function listScreen(page) {
-  const screen = new Jobs();
-  screen.addEventListener("keep", async (event) => {
-    const record = /** @type {CustomEvent} */ (event).detail;
-    await keepOrSay(record);
-    screen.forget(record.id);
-    if (page.isList()) await showList(page);
-  });
-  screen.addEventListener("file", (event) => openBook(/** @type {CustomEvent} */ (event).detail));
-  return screen;
-}
-
-async function readyByJob(records, page) {
-  const states = await Promise.all(records.map((record) => ready(record, page)));
-  return Object.fromEntries(records.map((record, index) => [record.id, states[index]]));
-}
-
 /** Keep a job; when a file cannot be had, say so. True when kept. */
-async function keepOrSay(record, same = []) {
+export async function keepOrSay(record, same = []) {
   try {
     await kept.keep(record, same);
     return true;
@@ -73,10 +34,7 @@ async function tellFault(text, fix) {
 /** The record of a job to open; one that is only on the server is kept first. Null, and back to the list, when there is none. */
 export async function recordFor(id, page) {
   const mine = await kept.keptJob(id);
-  if (mine) {
-    kept.offered().then((jobs) => offerRevision(mine, jobs?.find((job) => job.id === id), page));
-    return mine;
-  }
+  if (mine) return mine;
   const record = (await kept.offered())?.find((job) => job.id === id);
   if (record && (await keepOrSay(record))) return record;
   if (!record) await tellFault(say("phone.job.unknown"), say("phone.job.unknown.fix"));
@@ -84,8 +42,9 @@ export async function recordFor(id, page) {
   return null;
 }
 
-/** A new plan of the job: offered, never forced. A fault in fetching it only means that it is offered another time. */
-async function offerRevision(record, offered, page) {
+/** A new plan of the job: offered, never forced. A fault in fetching it only means that it is offered another time. @param {Page} page */
+export async function offerRevision(record, page) {
+  const offered = (await kept.offered())?.find((job) => job.id === record.id);
   if (!offered || offered.digest === record.digest) return;
   const same = await kept.countOn(record, offered).catch(() => null);
   if (!same) return;
@@ -94,10 +53,4 @@ async function offerRevision(record, offered, page) {
   if (!(await offer(page.offers, text, say("phone.revision.take"), say("phone.later"))) || !(await keepOrSay(offered, same))) return;
   await page.reopen();
   tell(say("phone.revision.taken"));
-}
-
-async function openBook(file) {
-  const { takeBook } = await import("./books.js");
-  const id = await takeBook(file);
-  if (id) location.hash = `#/job/${encodeURIComponent(id)}`;
 }

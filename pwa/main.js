@@ -1,5 +1,5 @@
-/** The controller: start, addresses, which screen is up. The list of jobs is in keeping.js, an open job's screens in job.js. */
-import { routeOf } from "./routes.js";
+/** The controller: start, addresses, which screen is up. The list of jobs is in listing.js, an open job's screens in job.js. */
+import { glimpseKey, routeOf } from "./routes.js";
 import { make } from "./ui/element.js";
 import { learn, say } from "./ui/sayings.js";
 
@@ -7,9 +7,10 @@ const app = /** @type {HTMLElement} */ (document.getElementById("app"));
 const offers = /** @type {HTMLElement} */ (document.getElementById("offers"));
 
 /** What each needs, asked for at once: a module that is found only inside another one costs a turn more. */
-const GLIMPSE = ["./glimpse.js", "./ui/step.js", "./ui/plan.js"];
-const LIST = ["./keeping.js", "./data/kept.js", "./ui/jobs.js"];
-const JOB = ["./job.js", "./data/walking.js", "./data/book.js", "./views.js", ...LIST];
+const LIST = ["./listing.js", "./keeping.js", "./data/kept.js", "./ui/jobs.js"];
+const STEP = ["./ui/step.js", "./ui/plan.js"];
+const GLIMPSE = ["./glimpse.js", ...STEP];
+const JOB = ["./job.js", "./data/walking.js", "./keeping.js", "./data/kept.js", "./data/book.js", "./views.js", ...STEP];
 
 /** Found after the first screen is up: the worker's side of the page, the field book.
  * @type {Promise<{worker: import("./data/worker.js").Worker, book: typeof import("./data/book.js")}>|undefined} */
@@ -48,23 +49,26 @@ async function showJobs() {
 
 /** Open a job, what was last seen of it on the screen meanwhile. */
 async function openJob(to) {
-  glimpse = await glimpseFor(to);
-  await page.words;
-  if (glimpse && routeOf(location.hash).job === to.job) await showGlimpse();
-  const [{ JobScreens }, { openJob: walk }, , , { recordFor }] = await all(JOB);
+  if (mayGlimpse(to)) await lookBefore(to);
+  const [[{ JobScreens }, { openJob: walk }, { recordFor }, , { recall }]] = await Promise.all([all(JOB), page.words]);
+  const recalled = recall(to.job);
   const record = await recordFor(to.job, page);
-  open = record && new JobScreens(await walk(record), record, page);
+  open = record && new JobScreens(await walk(record, recalled), record, page);
 }
 
-async function glimpseFor({ screen, job, step }) {
-  const [{ glimpseOf }] = await all(GLIMPSE);
-  return screen === "step" && !step ? glimpseOf(job) : null;
+/** Only the first open step is glimpsed, where it was seen before. */
+function mayGlimpse({ screen, job, step }) {
+  return screen === "step" && !step && localStorage.getItem(glimpseKey(job)) !== null;
 }
 
 /** The glimpse is painted before the rest is fetched; a page in the background paints nothing and goes on. */
-function showGlimpse() {
+async function lookBefore(to) {
+  const [{ glimpseOf }] = await all(GLIMPSE);
+  glimpse = glimpseOf(to.job);
+  await page.words;
+  if (routeOf(location.hash).job !== to.job) return;
   put(glimpse.show(), false);
-  return new Promise((resolve) => {
+  await new Promise((resolve) => {
     setTimeout(resolve, 300);
     requestAnimationFrame(() => setTimeout(resolve));
   });

@@ -19,3 +19,8 @@ export function hashOf({ job, step = "", part = "" }) {
   const pieces = ["#", "job", job, ...(step ? ["step", step] : []), ...(part ? [part] : [])];
   return pieces.map((piece, index) => (index === 0 ? piece : encodeURIComponent(piece))).join("/");
 }
+
+/** Where the last screen of a job is kept for the next start. */
+export function glimpseKey(job) {
+  return `glimpse/${job}`;
+}

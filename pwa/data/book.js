@@ -93,11 +93,6 @@ export async function unite(job, entries) {
   return fresh.length;
 }
 
-/** The state kept of a job: {job, revision, ids, state}, or undefined. It only saves folding anew; entries are what counts. */
-export function stateOf(job) {
-  return read("states", (store) => store.get(job));
-}
-
 /** Keep a state. One that is lost costs a fold. */
 export function keepState(kept) {
   return writing("states", (store) => store.put(kept), "relaxed");
@@ -108,11 +103,26 @@ export function heard(listen) {
   others?.addEventListener("message", (event) => listen(event.data));
 }
 
-/** This phone's id, made once. */
-export async function device() {
-  const row = await read("self", (store) => store.get("device"));
-  if (row) return row.value;
-  const value = crypto.randomUUID();
-  await strictly("self", (store) => store.add({ key: "device", value }));
-  return value;
+/** All that a job is opened with, in one turn: its entries in order, the state kept of them (or undefined), this phone's id. */
+export async function recall(job) {
+  const database = await open();
+  const transaction = database.transaction(["entries", "states", "self"]);
+  const asked = [transaction.objectStore("entries").index("job").getAll(job), transaction.objectStore("states").get(job), transaction.objectStore("self").get("device")];
+  await new Promise((resolve, reject) => {
+    transaction.oncomplete = resolve;
+    transaction.onabort = () => reject(transaction.error);
+  });
+  const [entries, kept, self] = asked.map((request) => request.result);
+  return { entries: entries.sort(inOrder), kept, device: self?.value ?? (await newDevice()) };
+}
+
+/** This phone's id, made once: of two windows that make one, the first one's counts. */
+async function newDevice() {
+  const fresh = crypto.randomUUID();
+  const made = await strictly("self", (store) => {
+    const found = store.get("device");
+    found.onsuccess = () => found.result ?? store.add({ key: "device", value: fresh });
+    return found;
+  });
+  return made.result?.value ?? fresh;
 }

@@ -4,10 +4,9 @@ import { documentOf, field } from "./kept.js";
 
 const SOON = 1000;
 
-/** Open a kept job: read its document, its field math, its entries and the state kept of them at once. */
-export async function openJob(record) {
-  const parts = [documentOf(record), field(record), book.entriesOf(record.id), book.stateOf(record.id), book.device()];
-  const [document, math, entries, kept, device] = await Promise.all(parts);
+/** Open a kept job: its document, its field math, and what the field book recalls of it. */
+export async function openJob(record, recalled) {
+  const [document, math, { entries, kept, device }] = await Promise.all([documentOf(record), field(record), recalled]);
   return new Walking(document, math, device, entries, kept, record.same);
 }
 

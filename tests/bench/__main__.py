@@ -76,6 +76,7 @@ def without_server(
     new, walked = (f"{address}/phone/#/job/{job}" for job in (NOT_BEGUN, big))
     starts = {
         "Start, job not begun": (new, False),
+        "Start, not begun, last screen forgotten": (new, True),
         "Start, job walked to its end": (walked, False),
         "Start, walked, last screen forgotten": (walked, True),
     }
