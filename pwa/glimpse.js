@@ -1,24 +1,20 @@
 /** The last step as it was seen, put up at once at the next start until the job itself is open. It decides nothing. */
+import { later } from "./later.js";
 import { glimpseKey } from "./routes.js";
 import { make } from "./ui/element.js";
 import { Plan } from "./ui/plan.js";
 import { say } from "./ui/sayings.js";
 import { Step } from "./ui/step.js";
 
-const SOON = 300;
-
-let waiting = 0;
-
-/** Remember a step screen once it has been shown. A glimpse that cannot be kept is done without. */
+/** Remember a step screen, later. A glimpse that cannot be kept is done without. */
 export function keepGlimpse(job, view, plan) {
-  clearTimeout(waiting);
-  waiting = window.setTimeout(() => {
+  later("glimpse", () => {
     try {
       localStorage.setItem(glimpseKey(job), JSON.stringify({ view: textsOf(view), drawing: plan.seen }));
     } catch (fault) {
       console.warn(fault);
     }
-  }, SOON);
+  });
 }
 
 /**

@@ -38,12 +38,12 @@ export class JobScreens {
     if (["step", "list", "truth"].includes(this.route.screen)) this.show(this.route);
   }
 
-  /** @param {import("./routes.js").Route} route */
-  async show(route) {
+  /** @param {import("./routes.js").Route} route @param {boolean} [made] whether the step's screen has been made ahead */
+  async show(route, made = false) {
     if (route.screen !== "step" || route.step) this.lingering = route.step === this.lingering ? this.lingering : "";
     if (route.screen === "step") this.pushed = false;
     this.route = route;
-    await this[`_${route.screen}`](route);
+    await this[`_${route.screen}`](route, made);
     window.scrollTo(0, 0);
     document.querySelector("h1")?.focus({ preventScroll: true });
     const [{ stayAwake }] = await Promise.all([import("./data/awake.js"), beside()]);
@@ -68,14 +68,18 @@ export class JobScreens {
     return this.walking.ask(this.route.step || this.lingering);
   }
 
-  _step() {
+  _step(route, made) {
+    if (!made) this.#make();
+    this.app.put(this.step.element, this.#between(this.ask));
+    if (!this.route.step && !this.lingering) import("./glimpse.js").then(({ keepGlimpse }) => keepGlimpse(this.id, this.view, this.plan));
+  }
+
+  #make() {
     const { ask } = this;
     const look = { lit: ask.lit, done: this.#stakedIds(), pointer: ask.arrow ? { id: `point-${ask.point}`, side: ask.arrow } : null };
     this.view = stepView(this, ask);
     this.plan.look(look);
     this.step.show(this.view);
-    this.app.put(this.step.element, this.#between(ask));
-    if (!this.route.step && !this.lingering) import("./glimpse.js").then(({ keepGlimpse }) => keepGlimpse(this.id, this.view, this.plan));
   }
 
   #stakedIds() {
@@ -133,19 +137,31 @@ export class JobScreens {
   async #answer(ask, answer) {
     if (this.writing) return { status: "writing" };
     const result = this.walking.weigh(ask, answer);
-    if (result.status !== "ok" || !(await this.#write(result.entry))) return result.status === "ok" ? { status: "unwritten" } : result;
+    if (result.status !== "ok") return result;
+    const made = this.route.screen !== "step";
+    if (!(await this.#write(result.entry, () => made && this.#ahead(ask)))) return { status: "unwritten" };
     navigator.vibrate?.(30);
-    this.#after(ask);
+    if (!made) this.#linger(ask);
+    this.#close(made);
     return result;
   }
 
-  async #write(part) {
+  /** Behind a pad the next screen is made while the disk writes; it is put up once that is done. */
+  #ahead(ask) {
+    this.#linger(ask);
+    this.#make();
+  }
+
+  async #write(part, meanwhile = () => undefined) {
     this.writing = true;
+    const { lingering } = this;
     try {
-      await this.walking.write(part);
+      await this.walking.write(part, meanwhile);
       return true;
     } catch (fault) {
       console.warn(fault);
+      this.lingering = lingering;
+      if (this.route.screen === "step") this.show(this.route);
       const { ask } = await sheet();
       await ask(say("phone.unwritten"), [{ text: say("phone.understood"), value: true, main: true }], say("phone.unwritten.fix"));
       return false;
@@ -155,21 +171,20 @@ export class JobScreens {
   }
 
   /** A check that has just ended stays up with its verdict; any other step gives way to the next. */
-  #after(ask) {
+  #linger(ask) {
     const ended = this.walking.ask(ask.step).ask === "nothing";
     this.lingering = ended && ask.target !== null && ask.target !== undefined ? ask.step : "";
-    this.#close();
   }
 
   /** From a pad back to its step, leaving no pad behind in the history. */
-  #close() {
+  #close(made = false) {
     if (this.route.screen === "step") return this.show(this.route);
     const hash = this.hash();
     this.app.shows(hash);
     if (this.pushed) history.back();
     else location.replace(hash);
     this.pushed = false;
-    return this.show({ ...this.route, screen: "step" });
+    return this.show({ ...this.route, screen: "step" }, made);
   }
 
   tap(what) {

@@ -10,7 +10,7 @@ const offers = /** @type {HTMLElement} */ (document.getElementById("offers"));
 const LIST = ["./listing.js", "./keeping.js", "./data/kept.js", "./ui/jobs.js"];
 const STEP = ["./ui/step.js", "./ui/plan.js"];
 const GLIMPSE = ["./glimpse.js", ...STEP];
-const JOB = ["./job.js", "./data/walking.js", "./keeping.js", "./data/kept.js", "./data/book.js", "./views.js", ...STEP];
+const JOB = ["./job.js", "./data/walking.js", "./keeping.js", "./data/kept.js", "./data/book.js", "./later.js", "./views.js", ...STEP];
 
 /** Found after the first screen is up: the worker's side of the page, the field book.
  * @type {Promise<{worker: import("./data/worker.js").Worker, book: typeof import("./data/book.js")}>|undefined} */

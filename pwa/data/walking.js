@@ -1,8 +1,7 @@
 /** The job being walked: its document, its entries and the state folded from them. State changes here and nowhere else. */
+import { later } from "../later.js";
 import * as book from "./book.js";
 import { documentOf, field } from "./kept.js";
-
-const SOON = 1000;
 
 /** Open a kept job: its document, its field math, and what the field book recalls of it. */
 export async function openJob(record, recalled) {
@@ -26,7 +25,7 @@ export class Walking {
     this.all = entries;
     this.entries = entries.filter((entry) => this.revisions.has(entry.revision));
     this.state = this.math.walk.resume(this.document, kept, this.entries);
-    if (kept?.ids.length !== this.entries.length) this.#keepSoon();
+    if (kept?.ids.length !== this.entries.length) this.#keepLater();
   }
 
   /** The state and the entries it was folded from. */
@@ -34,13 +33,13 @@ export class Walking {
     return { job: this.document.job.id, revision: this.document.digest, ids: this.entries.map((entry) => entry.id), state: this.state };
   }
 
-  /** Keep the state on the phone once nothing has happened for a while. */
-  #keepSoon() {
-    clearTimeout(this.keeping);
-    this.keeping = setTimeout(() => book.keepState(this.folded).catch((fault) => console.warn(fault)), SOON);
+  #keepLater() {
+    later("state", () => book.keepState(this.folded).catch((fault) => console.warn(fault)));
   }
 
+  /** Another window wrote; what this one is writing comes first. */
   async reload() {
+    await this.pending;
     this.load(await book.entriesOf(this.document.job.id));
   }
 
@@ -74,21 +73,33 @@ export class Walking {
     return this.math.walk.answer(this.document, this.state, ask, answer);
   }
 
-  /** Write an entry to the disk, then let the state follow. Rejects with the state as it was when it cannot be written. */
-  async write(part) {
+  /**
+   * Write an entry to the disk, the state following meanwhile, and what is done with it: resolves once the entry is there.
+   * Rejects, with the state as it was, when it cannot be written.
+   */
+  async write(part, meanwhile) {
     const entry = { ...part, ...this.#signed() };
-    await book.append(entry);
-    if (entry.kind === "strike") this.load([...this.all, entry]);
-    else this.#follow(entry);
+    const written = book.append(entry);
+    this.pending = written.catch(() => undefined);
+    await book.open();
+    this.#follow(entry);
+    meanwhile();
+    try {
+      await written;
+    } catch (fault) {
+      this.load(this.all.filter((one) => one !== entry));
+      throw fault;
+    }
     return entry;
   }
 
   #follow(entry) {
+    if (entry.kind === "strike") return this.load([...this.all, entry]);
     this.undoes.clear();
     this.all.push(entry);
     this.entries.push(entry);
     this.state = this.math.walk.apply(this.document, this.state, entry);
-    this.#keepSoon();
+    return this.#keepLater();
   }
 
   #signed() {

@@ -10,6 +10,7 @@ import math
 from . import solve, square
 
 STEP = 0.015625
+BENT = 0.0625  # inches of change after which the straight equations are written anew
 SURE = 1.959964  # of a normal distribution, 95 % lie within so many standard deviations
 ODD = 3.3  # a misfit of so many (a drop of 11 in chi-square) is a slip sooner than chance: about one in a thousand
 
@@ -122,77 +123,143 @@ def adjust(yard, readings, wanted, loose):
     offsets = {}
     for name in names:
         offsets[name] = 0.0
-    last = {"root": [], "largest": 1.0}
-    for _ in range(6):
-        if last["largest"] > 1e-7:
-            last = solve_once(yard, readings, names, offsets, loose)
-    return judge(yard, readings, names, offsets, last["root"])
+    system = {"root": [], "rows": []}
+    largest = 1.0
+    for _ in range(9):
+        if largest > BENT:
+            system = straighten(yard, readings, names, offsets, loose)
+        if largest > 1e-7:
+            largest = improve(yard, readings, offsets, system)
+    return judge(yard, readings, names, offsets, system)
 
 
-def gradient(yard, offsets, names, one):
-    """Change of a pull's distance with each of `names` (in order), by central differences."""
-    own = []
-    unknowns(yard, one["from"], own)
-    unknowns(yard, one["to"], own)
-    row = [0.0 for _ in names]
+def indices(names):
+    """The place of each name in a list without doubles: name -> index."""
+    found = {}
     for i in range(len(names)):
-        if names[i] in own:
-            kept = offsets[names[i]]
-            offsets[names[i]] = kept + STEP
-            ahead = distance(yard, offsets, one["from"], one["to"])
-            offsets[names[i]] = kept - STEP
-            behind = distance(yard, offsets, one["from"], one["to"])
-            offsets[names[i]] = kept
-            row[i] = (ahead - behind) / (2.0 * STEP)
+        found[names[i]] = i
+    return found
+
+
+def spot(yard, offsets, known, name):
+    """`place`, reckoned once for each point; `known` holds those already reckoned at these offsets."""
+    if name not in known:
+        known[name] = place(yard, offsets, name)
+    return known[name]
+
+
+def sway(yard, offsets, index, known, name):
+    """Where a point lies, {"x", "y"}, and how that changes with each unknown of `index`, {"along", "out"}.
+
+    By central differences. `known` holds the points already reckoned at these offsets.
+    """
+    if name in known:
+        return known[name]
+    own = []
+    unknowns(yard, name, own)
+    here = place(yard, offsets, name)
+    still = [0.0 for _ in range(len(index))]
+    found = {"x": here[0], "y": here[1], "along": still, "out": list(still)}
+    for one in own:
+        kept = offsets[one]
+        offsets[one] = kept + STEP
+        ahead = place(yard, offsets, name)
+        offsets[one] = kept - STEP
+        behind = place(yard, offsets, name)
+        offsets[one] = kept
+        found["along"][index[one]] = (ahead[0] - behind[0]) / (2.0 * STEP)
+        found["out"][index[one]] = (ahead[1] - behind[1]) / (2.0 * STEP)
+    known[name] = found
+    return found
+
+
+def pull_row(start, end):
+    """How the distance of two points changes with each unknown, from their `sway`."""
+    dx = end["x"] - start["x"]
+    dy = end["y"] - start["y"]
+    run = square.length(dx, dy)
+    row = []
+    for i in range(len(start["along"])):
+        change = dx * (end["along"][i] - start["along"][i]) + dy * (end["out"][i] - start["out"][i])
+        row.append(change / run)
     return row
 
 
-def solve_once(yard, readings, names, offsets, loose):
-    """One Gauss-Newton step, written into offsets: {"root", "largest": the largest change, inches}."""
+def straighten(yard, readings, names, offsets, loose):
+    """The equations as straight ones about the offsets, ready to be solved.
+
+    {"names", "loads": 1/sigma² of what is known before, "weights", "rows": of each pull, "root": of the information}.
+    """
     n = len(names)
     info = solve.zeros(n, n)
-    right = [0.0 for _ in names]
+    system = {"names": names, "loads": [], "weights": [], "rows": [], "root": []}
     for i in range(n):
         sigma = prior_sigma(yard, names[i])
         if names[i] in loose:
             sigma = yard["tape"]["eye"]
         info[i][i] = 1.0 / (sigma * sigma)
-        right[i] = 0.0 - offsets[names[i]] / (sigma * sigma)
+        system["loads"].append(info[i][i])
+    index = indices(names)
+    known = {}
     for one in readings:
-        add_reading(yard, offsets, names, one, info, right)
-    low = solve.root(info)
-    change = solve.solve(low, right)
+        start = sway(yard, offsets, index, known, one["from"])
+        row = pull_row(start, sway(yard, offsets, index, known, one["to"]))
+        sigma = square.tape_sigma(one["inches"], yard["tape"])
+        system["rows"].append(row)
+        system["weights"].append(1.0 / (sigma * sigma))
+        add_row(info, row, 1.0 / (sigma * sigma))
+    system["root"] = solve.root(info)
+    return system
+
+
+def add_row(info, row, weight):
+    """Add one pull to the lower half of the information matrix."""
+    held = [i for i in range(len(row)) if row[i] != 0.0]
+    for i in held:
+        share = weight * row[i]
+        line = info[i]
+        for j in held:
+            if j <= i:
+                line[j] = line[j] + share * row[j]
+
+
+def improve(yard, readings, offsets, system):
+    """One step of Gauss and Newton, written into offsets; the largest change, inches."""
+    names = system["names"]
+    right = [0.0 - system["loads"][i] * offsets[names[i]] for i in range(len(names))]
+    known = {}
+    for k in range(len(readings)):
+        share = system["weights"][k] * misfit(yard, offsets, known, readings[k])
+        row = system["rows"][k]
+        for i in range(len(row)):
+            if row[i] != 0.0:
+                right[i] = right[i] + share * row[i]
+    change = solve.solve(system["root"], right)
     largest = 0.0
-    for i in range(n):
+    for i in range(len(names)):
         offsets[names[i]] = offsets[names[i]] + change[i]
         largest = max(largest, abs(change[i]))
-    return {"root": low, "largest": largest}
+    return largest
 
 
-def add_reading(yard, offsets, names, one, info, right):
-    """Add one pull to the information matrix and the right side."""
-    row = gradient(yard, offsets, names, one)
-    sigma = square.tape_sigma(one["inches"], yard["tape"])
-    weight = 1.0 / (sigma * sigma)
-    miss = one["inches"] - distance(yard, offsets, one["from"], one["to"])
-    for i in range(len(names)):
-        if row[i] != 0.0:
-            right[i] = right[i] + weight * row[i] * miss
-            for j in range(len(names)):
-                info[i][j] = info[i][j] + weight * row[i] * row[j]
+def misfit(yard, offsets, known, one):
+    """What a reading has over the distance it was taken of, inches."""
+    a = spot(yard, offsets, known, one["from"])
+    b = spot(yard, offsets, known, one["to"])
+    return one["inches"] - square.length(b[0] - a[0], b[1] - a[1])
 
 
-def judge(yard, readings, names, offsets, low):
+def judge(yard, readings, names, offsets, system):
     """How well the readings agree: the worst residual over its own standard deviation, and the variance factor."""
     odd = 0 - 1
     worst = 0.0
     square_sum = 0.0
     spare = 0.0
+    known = {}
     for k in range(len(readings)):
-        one = readings[k]
-        sigma = square.tape_sigma(one["inches"], yard["tape"])
-        miss = one["inches"] - distance(yard, offsets, one["from"], one["to"])
-        part = solve.forward(low, gradient(yard, offsets, names, one))
+        sigma = square.tape_sigma(readings[k]["inches"], yard["tape"])
+        miss = misfit(yard, offsets, known, readings[k])
+        part = solve.forward(system["root"], system["rows"][k])
         free = max(sigma * sigma - solve.dot(part, part), 0.0)
         square_sum = square_sum + miss * miss / (sigma * sigma)
         spare = spare + free / (sigma * sigma)
@@ -202,7 +269,7 @@ def judge(yard, readings, names, offsets, low):
     scale = 1.0
     if spare > 0.5:
         scale = max(1.0, square_sum / spare)
-    return {"names": names, "offsets": offsets, "root": low, "scale": scale, "odd": odd, "oddness": worst}
+    return {"names": names, "offsets": offsets, "root": system["root"], "scale": scale, "odd": odd, "oddness": worst}
 
 
 def give_or_take(fit, name):
@@ -222,28 +289,15 @@ def stand(yard, fit, name, spread):
 
     `within` is the 95 % radius about the plan's place, what is left unmoved included.
     """
-    own = []
-    unknowns(yard, name, own)
-    along = [0.0 for _ in fit["names"]]
-    out = [0.0 for _ in fit["names"]]
-    here = place(yard, fit["offsets"], name)
-    for i in range(len(fit["names"])):
-        one = fit["names"][i]
-        if one in own:
-            kept = fit["offsets"][one]
-            fit["offsets"][one] = kept + STEP
-            ahead = place(yard, fit["offsets"], name)
-            fit["offsets"][one] = kept
-            along[i] = (ahead[0] - here[0]) / STEP
-            out[i] = (ahead[1] - here[1]) / STEP
-    px = solve.forward(fit["root"], along)
-    py = solve.forward(fit["root"], out)
+    here = sway(yard, fit["offsets"], indices(fit["names"]), {}, name)
+    px = solve.forward(fit["root"], here["along"])
+    py = solve.forward(fit["root"], here["out"])
     xx = solve.dot(px, px) * fit["scale"] + spread * spread
     yy = solve.dot(py, py) * fit["scale"] + spread * spread
     xy = solve.dot(px, py) * fit["scale"]
-    dx = here[0] - yard["points"][name]["x"]
-    dy = here[1] - yard["points"][name]["y"]
-    return {"x": here[0], "y": here[1], "within": radius(dx, dy, xx, xy, yy), "xx": xx, "xy": xy, "yy": yy}
+    dx = here["x"] - yard["points"][name]["x"]
+    dy = here["y"] - yard["points"][name]["y"]
+    return {"x": here["x"], "y": here["y"], "within": radius(dx, dy, xx, xy, yy), "xx": xx, "xy": xy, "yy": yy}
 
 
 def radius(dx, dy, xx, xy, yy):

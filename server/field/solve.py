@@ -12,20 +12,25 @@ def zeros(rows, columns):
 
 
 def root(matrix):
-    """Lower triangle L with L·Lᵀ = matrix (n × n, symmetric). Raises ValueError unless it is positive definite."""
+    """Lower triangle L with L·Lᵀ = matrix (n × n, symmetric; its lower half is read).
+
+    Raises ValueError unless it is positive definite.
+    """
     n = len(matrix)
     low = zeros(n, n)
     for i in range(n):
+        own = low[i]
         for j in range(i + 1):
+            other = low[j]
             total = matrix[i][j]
             for k in range(j):
-                total = total - low[i][k] * low[j][k]
+                total = total - own[k] * other[k]
             if i == j:
                 if total <= 0:
                     raise ValueError("not positive definite")
-                low[i][i] = math.sqrt(total)
+                own[i] = math.sqrt(total)
             else:
-                low[i][j] = total / low[j][j]
+                own[j] = total / other[j]
     return low
 
 
@@ -33,11 +38,16 @@ def forward(low, right):
     """y with L·y = right: the half of `solve` that a variance needs, since rᵀ·N⁻¹·r = yᵀ·y."""
     n = len(low)
     y = [0.0 for _ in range(n)]
+    first = n  # y is nothing before the first number of the right side that is not 0
     for i in range(n):
-        total = right[i]
-        for k in range(i):
-            total = total - low[i][k] * y[k]
-        y[i] = total / low[i][i]
+        if first == n and right[i] != 0.0:
+            first = i
+        if i >= first:
+            row = low[i]
+            total = right[i]
+            for k in range(first, i):
+                total = total - row[k] * y[k]
+            y[i] = total / row[i]
     return y
 
 

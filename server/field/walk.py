@@ -18,6 +18,8 @@ def resume(doc, kept, entries):
 
     The kept state is gone on with (and changed) when its entries still lead the book and none of them was struck since.
     """
+    if kept is not None and is_whole(kept["ids"], entries):
+        return kept["state"]
     ordered = sorted(entries, key=order)
     struck = struck_ids(entries)
     state = start()
@@ -29,6 +31,19 @@ def resume(doc, kept, entries):
         if struck.get(ordered[i]["id"], False) is False:
             apply(doc, state, ordered[i])
     return state
+
+
+def is_whole(ids, entries):
+    """True when these ids are the entries', each once, in whatever order."""
+    if len(ids) != len(entries):
+        return False
+    kept = {}
+    for one in ids:
+        kept[one] = True
+    for entry in entries:
+        if entry["id"] not in kept:
+            return False
+    return True
 
 
 def is_lead(ids, ordered):
@@ -276,9 +291,11 @@ def undo(doc, entries, step_id):
     """Id of the entry that undo strikes in a step: the newest that is neither struck nor a strike; "" when none is."""
     struck = struck_ids(entries)
     found = ""
-    for entry in sorted(entries, key=order):
+    newest = ""
+    for entry in entries:
         if entry.get("step", "") == step_id and entry["kind"] != "strike" and entry["kind"] != "note":
-            if struck.get(entry["id"], False) is False:
+            if struck.get(entry["id"], False) is False and order(entry) > newest:
+                newest = order(entry)
                 found = entry["id"]
     return found
 

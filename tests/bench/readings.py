@@ -2,12 +2,14 @@
 from __future__ import annotations
 
 import json
+import math
 import statistics
 from typing import Any
 
 from playwright.sync_api import BrowserContext, Page
 
 from server import talk
+from server.field import tape
 from tests.bench.phone import SLOWDOWN, slow_page
 from tests.bench.table import Row, percentile, spread
 from tests.demo import Memory
@@ -15,6 +17,7 @@ from tests.virtual_crew import Crew
 
 LIMIT = 100.0
 BARE_WRITES = 30
+PUT_AWAY = 3000  # milliseconds before a page closes: what can wait has been done
 MOMENTS = ("heard", "written", "there", "shown")
 # `change(act)` resolves when the step's screen has changed after act(). Taps on the pad's key are timed from the
 # event's own stamp to the end of the write (`written`), to the change of the document (`there`), and to the end of the
@@ -64,6 +67,7 @@ INSTALL = """() => {
 # Whoever taps has read the line first: the page has nothing left to do by then.
 REST = "() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(() => setTimeout(done, 100))))"
 MAIN = "() => bench.change(() => document.getElementById('main').click())"
+KEY = "(key) => document.querySelector(key).click()"
 ENTRIES = """(job) => new Promise((resolve, reject) => {
   const opening = indexedDB.open("yardtrue");
   opening.onerror = () => reject(opening.error);
@@ -131,23 +135,25 @@ def answer_on(page: Page, line: dict[str, Any], answer: dict[str, Any]) -> None:
 
 
 def read_on(page: Page, text: str) -> None:
-    """Type a reading on the pad and tap its key; back when the step shows again."""
+    """Enter a reading on the tape pad and tap its key; back when the step shows again."""
     page.evaluate("() => document.getElementById('main').click()")
-    page.wait_for_selector("#way-text")
-    page.evaluate("() => document.getElementById('way-text').click()")
-    page.fill("#typed", text)
+    page.wait_for_selector(".tapepad")
+    sixteenths = math.floor(tape.parse(text, "inch")["inches"] * 16 + 0.5)
+    for stage, value in (("feet", sixteenths // 192), ("inch", sixteenths % 192 // 16), ("sixteenth", sixteenths % 16)):
+        page.evaluate(KEY, f'[data-stage="{stage}"][data-value="{value}"]')
     page.evaluate("() => bench.expect()")
+    x, y = middle(page, "#main")
     page.evaluate(REST)
-    tap(page, "#main")
+    page.touchscreen.tap(x, y)
     page.evaluate("bench.shown")
 
 
-def tap(page: Page, selector: str) -> None:
-    """A finger on the middle of a key; the driver's own checks at the tap would be timed with it."""
+def middle(page: Page, selector: str) -> tuple[float, float]:
+    """Where a finger meets a key, found before the page rests: what the driver does at the tap would be timed with it."""
     box = page.locator(selector).bounding_box()
     if box is None:
         raise RuntimeError(f"{selector} is not on the screen")
-    page.touchscreen.tap(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+    return box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
 
 
 def measure(context: BrowserContext, address: str, documents: list[dict[str, Any]]) -> list[Row]:
@@ -161,6 +167,7 @@ def measure(context: BrowserContext, address: str, documents: list[dict[str, Any
             page.evaluate(INSTALL)
             taps += walk(page, document, seed)
             bare += page.evaluate(BARE, BARE_WRITES)
+            page.wait_for_timeout(PUT_AWAY)
     return [
         row(taps, "there", "Reading tapped to its verdict", LIMIT),
         row(taps, "shown", "Reading tapped to the frame that shows it"),

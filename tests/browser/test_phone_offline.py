@@ -307,6 +307,18 @@ ANOTHER_SENTENCE = """() => {
 }"""
 
 
+SEEN = "() => JSON.parse(localStorage.getItem('glimpse/long-side-deck') ?? '{}').view?.index"
+
+
+def await_glimpse(page: Page, step: int) -> None:
+    """Wait until the screen of a step is remembered. Raises TimeoutError."""
+    for _ in range(100):
+        if page.evaluate(SEEN) == step:
+            return
+        page.wait_for_timeout(50)
+    raise TimeoutError(step)
+
+
 @pytest.mark.parametrize(("stale", "steps"), [(False, 2), (True, 1)])
 def test_a_tap_on_the_screen_last_seen_counts_when_the_job_asks_the_same(
     chromium: Browser, server: Server, stale: bool, steps: int
@@ -317,7 +329,7 @@ def test_a_tap_on_the_screen_last_seen_counts_when_the_job_asks_the_same(
         open_job(page)
         tap_main(page, "Understood")
         expect(page.locator(".here")).to_contain_text("step 2 of")
-        page.wait_for_timeout(600)  # the screen is remembered a moment after it is shown
+        await_glimpse(page, 2)
         if stale:
             page.evaluate(ANOTHER_SENTENCE)
         page.add_init_script(SLOW_CACHES)
