@@ -111,6 +111,7 @@ export class JobScreens {
     if (this.route !== route) return undefined;
     const pad = padFor(this, ask);
     const draft = draftOf(this, ask);
+    pad.addEventListener("ready", (event) => this.walking.reckon(ask, /** @type {CustomEvent} */ (event).detail));
     pad.addEventListener("use", (event) => this.#use(pad, ask, draft, /** @type {CustomEvent} */ (event).detail));
     pad.addEventListener("choose", (event) => this.#use(pad, ask, draft, { inches: /** @type {CustomEvent} */ (event).detail }));
     return this.app.put(pad.element, false);

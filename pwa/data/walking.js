@@ -1,5 +1,5 @@
 /** The job being walked: its document, its entries and the state folded from them. State changes here and nowhere else. */
-import { later } from "../later.js";
+import { later, whenIdle } from "../later.js";
 import * as book from "./book.js";
 import { documentOf, field } from "./kept.js";
 
@@ -22,6 +22,7 @@ export class Walking {
   /** Fold, from a kept state as far as it holds. Entries of a revision with another yard stay in the book; they are not weighed. */
   load(entries, kept = this.folded) {
     this.undoes = new Map();
+    this.ahead = null;
     this.all = entries;
     this.entries = entries.filter((entry) => this.revisions.has(entry.revision));
     this.state = this.math.walk.resume(this.document, kept, this.entries);
@@ -73,6 +74,26 @@ export class Walking {
     return this.math.walk.answer(this.document, this.state, ask, answer);
   }
 
+  /** Reckon, when there is time, what an answer would come to. Nothing is written; an answer given later takes its place. */
+  reckon(ask, answer) {
+    this.thought = answer;
+    whenIdle(() => this.thought === answer && this.#reckon(ask, answer));
+  }
+
+  #reckon(ask, answer) {
+    const { status, entry } = this.weigh(ask, answer);
+    if (status !== "ok") return;
+    const state = structuredClone(this.state);
+    this.ahead = { part: JSON.stringify(entry), state: this.math.walk.apply(this.document, state, entry), count: this.entries.length };
+  }
+
+  /** The state after an entry's part, where it was reckoned ahead from the entries there are. */
+  #reckoned(part) {
+    const { ahead } = this;
+    this.thought = this.ahead = null;
+    return ahead?.part === JSON.stringify(part) && ahead.count === this.entries.length ? ahead.state : null;
+  }
+
   /**
    * Write an entry to the disk, the state following meanwhile, and what is done with it: resolves once the entry is there.
    * Rejects, with the state as it was, when it cannot be written.
@@ -82,7 +103,7 @@ export class Walking {
     const written = book.append(entry);
     this.pending = written.catch(() => undefined);
     await book.open();
-    this.#follow(entry);
+    this.#follow(entry, this.#reckoned(part));
     meanwhile();
     try {
       await written;
@@ -93,12 +114,12 @@ export class Walking {
     return entry;
   }
 
-  #follow(entry) {
+  #follow(entry, reckoned) {
     if (entry.kind === "strike") return this.load([...this.all, entry]);
     this.undoes.clear();
     this.all.push(entry);
     this.entries.push(entry);
-    this.state = this.math.walk.apply(this.document, this.state, entry);
+    this.state = reckoned ?? this.math.walk.apply(this.document, this.state, entry);
     return this.#keepLater();
   }
 

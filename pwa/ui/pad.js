@@ -96,6 +96,7 @@ export class Pad extends EventTarget {
   #refresh() {
     const given = this.given;
     const result = given && this.view.read(given);
+    if (result?.status === "ok") this.dispatchEvent(new CustomEvent("ready", { detail: this.#answer(given) }));
     this.use.classList.toggle("waiting", result?.status !== "ok");
     this.shown.replaceChildren(reading(this.#shown(result)));
     this.line.replaceChildren(this.#line(result));
@@ -133,7 +134,11 @@ export class Pad extends EventTarget {
   #use() {
     const given = this.given;
     if (!given) return this.#refuse(say(`phone.pad.missing-${this.entries[this.now].missing}`));
-    return this.dispatchEvent(new CustomEvent("use", { detail: { reading: given.text, held: given.held } }));
+    return this.dispatchEvent(new CustomEvent("use", { detail: this.#answer(given) }));
+  }
+
+  #answer({ text, held }) {
+    return { reading: text, held };
   }
 
   #refuse(text) {

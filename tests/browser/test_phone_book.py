@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
+from server.field import walk
 from tests.browser.phone_case import (
     DECK,
     READY,
@@ -13,6 +14,7 @@ from tests.browser.phone_case import (
     document_of,
     entries,
     field_book,
+    go_until,
     keep,
     main_key,
     open_book,
@@ -211,3 +213,32 @@ def test_an_entry_that_came_after_the_kept_state_counts(chromium: Browser, page:
     expect(page.locator(".here")).to_contain_text("step 3 of")
     page.reload()
     expect(page.locator(".here")).to_contain_text("step 3 of")
+
+
+STATE = """() => new Promise((resolve) => {
+    const opening = indexedDB.open("yardtrue");
+    opening.onsuccess = () => {
+        const asked = opening.result.transaction("states").objectStore("states").get("long-side-deck");
+        asked.onsuccess = () => { opening.result.close(); resolve(asked.result?.state ?? null); };
+    };
+})"""
+
+
+def test_the_state_kept_is_the_one_python_folds_from_the_same_entries(page: Page, server: Server, book: dict[str, Any]) -> None:
+    """What was reckoned while a reading was typed, and while it was written, comes to the very same numbers."""
+    page.goto(server.phone)
+    open_book(page, book)
+    expect(main_key(page)).to_have_text("Enter reading")
+    for off in (0.5, 0.0):
+        read(page, wanted(page) + off)
+        expect(page.locator(".verdict")).to_be_visible()
+        if off:
+            tap_main(page, "Moved it")
+            expect(main_key(page)).to_have_text("Enter reading")
+    go_until(page, "Staked")
+    done = entries(page)
+    await_kept(page, len(done))
+    kept, document = page.evaluate(STATE), book["document"]
+    folded = walk.fold(document, done)
+    walk.step_list(document, folded)  # asking makes an empty record of every act: the phone has asked
+    assert kept == folded
