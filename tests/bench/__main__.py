@@ -75,10 +75,9 @@ def without_server(
     tell("start")
     new, walked = (f"{address}/phone/#/job/{job}" for job in (NOT_BEGUN, big))
     starts = {
+        "Start, job not begun, nothing remembered": (new, True),
         "Start, job not begun": (new, False),
-        "Start, not begun, last screen forgotten": (new, True),
         "Start, job walked to its end": (walked, False),
-        "Start, walked, last screen forgotten": (walked, True),
     }
     rows += start.measure(context, starts, f"{twin}/")
     tell("field math")
