@@ -192,6 +192,53 @@ def _questions(rng: random.Random, name: str, entries: list[dict[str, Any]]) -> 
     yield "say", "sentence", [shared(name + " words"), said, document["job"]["units"]]
 
 
+def window_vectors(rng: random.Random) -> Iterator[Vector]:
+    """Frames of every sort, those that break a limit or know no span included, and moves along and out of their windows."""
+    for _ in range(160):
+        limits = _limits(rng)
+        beam = rng.choice(limits["beams"])
+        n, m = beam["number"], rng.randrange(1, len(beam["posts"]) + 1)
+        yield "window", "bay", [limits, n, m]
+        for _ in range(4):
+            dx, dy = (rng.choice((0.0, rng.randrange(-400, 400) / 16.0, rng.gauss(0, 6))) for _ in range(2))
+            yield "window", "move", [limits, n, m, dx, dy]
+        yield "window", rng.choice(("upward", "downward")), [limits, rng.choice((rng.uniform(-40, 40), 0.0, 7.5))]
+        yield "window", "placed", [limits, *_walked(rng, limits)]
+    yield "window", "bay", [_limits(rng), 9, 1]
+
+
+def _limits(rng: random.Random) -> dict[str, Any]:
+    """Limits as a document has them, now and then with the step and widths of footings that `placed` adds."""
+    width = rng.uniform(120, 400)
+    beams = [_limit_beam(rng, n, width) for n in range(1, rng.randrange(2, 4))]
+    more = rng.choice(({}, {"step": 0.0625}, {"step": 1 / 25.4}))
+    return {"width": width, "share": 0.25, "beams": beams, **more}
+
+
+def _limit_beam(rng: random.Random, number: int, width: float) -> dict[str, Any]:
+    count = rng.randrange(2, 7)
+    past = width / count * rng.uniform(0.0, 0.3)
+    run = (width - 2 * past) / (count - 1)
+    setback = rng.uniform(40, 160)
+    posts = [past + run * i + rng.choice((0.0, rng.gauss(0, 4))) for i in range(count)]
+    near, far = (rng.choice((None, setback + off * rng.uniform(-2, 20))) for off in (-1, 1))
+    sides = rng.choice(({}, {"sides": [rng.choice((0.0, 12.0, 16.0)) for _ in posts]}))
+    span = rng.choice((0.0, run * rng.uniform(0.9, 1.4)))
+    return {
+        "number": number, "setback": setback, "posts": posts, "span": span, "near": near, "far": far,
+        "near_key": "walk.window.limit.end", "far_key": "walk.window.limit.bay", **sides,
+    }  # fmt: skip
+
+
+def _walked(rng: random.Random, limits: dict[str, Any]) -> list[dict[str, Any]]:
+    """As much of a document and a state as says how wide footings are and which stand off their marks."""
+    names = [f"G{beam['number']}-{m + 1}" for beam in limits["beams"] for m in range(len(beam["posts"]))]
+    offs = {name: rng.choice((None, [rng.gauss(0, 3), rng.gauss(0, 3)])) for name in names if rng.random() < 0.7}
+    frame = rng.choice(({}, {"footings": [{"point": name, "side": 14.0} for name in names if rng.random() < 0.8]}))
+    document = {"job": {"units": rng.choice(UNITS)}, "frame": frame}
+    return [document, {"marks": {name: {"off": off} for name, off in offs.items()}}]
+
+
 def _given(rng: random.Random, ask: dict[str, Any]) -> dict[str, Any]:
     """What a crew answers: mostly what was asked for, now and then a slip, a refusal or nonsense."""
     if rng.random() < 0.04:
@@ -212,6 +259,7 @@ GENERATORS: tuple[Callable[[random.Random], Iterator[Vector]], ...] = (
     solve_vectors,
     network_vectors,
     walk_vectors,
+    window_vectors,
 )
 
 
