@@ -12,28 +12,32 @@ SERVER = ROOT / "server"
 
 NOUNS = {"model", "errors", "words", "places"}
 FIELD = {"field"}
+CODES = {"codes"}
 STAGES = {"job", "framing", "yard", "steps", "drawing", "bundle"}
-STORY = {"plan", "book", "store", "phone", "shell_tree", "talk"}
+STORY = {"plan", "book", "store", "phone", "shell_tree", "talk", "spans"}
 FACES = {"web", "cli", "__main__", "__init__"}
 
 # Files that belong to one part and are used by it alone.
-PARTS = {"job_checks": "job", "job_schema": "job"}
+PARTS = {"job_checks": "job", "job_fields": "job", "job_schema": "job",
+         "span_fields": "spans", "span_say": "spans", "span_cli": "cli"}
 ALLOWED = {
     "model": set(),
     "places": set(),
     "words": {"field"},
     "errors": {"model", "words"},
     "units": set(),
-    "job": NOUNS | FIELD | {"units"},
-    **{stage: NOUNS | FIELD | {"units"} for stage in STAGES},
+    "codes": NOUNS,
+    **{stage: NOUNS | FIELD | CODES | {"units"} for stage in STAGES},
+    **{stage: NOUNS | FIELD | {"units", "codes"} for stage in ("job", "framing")},
     "phone": {"places"},
-    "plan": NOUNS | FIELD | STAGES | {"phone"},
+    "plan": NOUNS | FIELD | CODES | STAGES | {"phone"},
     "book": NOUNS | FIELD,
     "store": NOUNS | FIELD | {"job", "plan"},
     "shell_tree": NOUNS | {"phone"},
+    "spans": NOUNS | FIELD | {"codes", "job"},
     "talk": NOUNS | FIELD | {"book"},
-    "web": NOUNS | FIELD | STAGES | STORY | {"units"},
-    "cli": NOUNS | FIELD | STAGES | STORY | {"units", "web"},
+    "web": NOUNS | FIELD | CODES | STAGES | STORY | {"units"},
+    "cli": NOUNS | FIELD | CODES | STAGES | STORY | {"units", "web"},
     "__main__": {"cli"},
     "__init__": {"web"},
 }
@@ -42,11 +46,11 @@ ONLY_IN = {
     "flask": {"web", "__init__"},
     "flask_caching": {"web"},
     "waitress": {"web"},
-    "marshmallow": {"job", "book", "job_checks", "job_schema"},
+    "marshmallow": {"job", "book", "job_checks", "job_fields", "job_schema"},
     "sqlalchemy": {"store"},
     "pint": {"units"},
     "pscript": {"phone"},
-    "click": {"cli"},
+    "click": {"cli", "span_cli"},
 }
 
 

@@ -1,0 +1,121 @@
+"""How far deck beams span between posts."""
+
+from __future__ import annotations
+
+from functools import cache, lru_cache
+from math import ceil, floor
+
+from server.codes import statics, wood
+from server.codes.answers import Answer, Check, Source
+from server.codes.rules import beam_cantilever_share
+from server.codes.tables import EDITIONS, PINE, SIZES, TABLE_LIVE, WESTERN, Row, beam_group, known, positive, rows
+
+__all__ = ["cantilever_share", "computed", "span"]
+
+PLIES = (1, 2, 3)
+# The table takes joists that run a quarter of their span past the beam: it then carries (1.25)² / 2 of the joist span.
+SHARE = 0.78125
+# Sag by span / 360, under 1.125 times the live load: what gives the cells.
+SAG = 360.0
+SAG_LOAD = 1.125
+# IRC 2018 repeats the table of 2015; DCA 6-2012 prints clear spans, 3 in. less in every cell.
+LESS = {"IRC 2015": 0.0, "IRC 2018": 0.0, "DCA 6-2012": 3.0}
+TABLES = {"IRC 2015": "Table R507.6", "IRC 2018": "Table R507.5", "DCA 6-2012": "Table 3"}
+
+
+def cantilever_share(edition: str) -> float:
+    """The share of the actual span beside it that a beam may run past its last post. IRC R507.5."""
+    return beam_cantilever_share(edition).number
+
+
+@lru_cache(maxsize=1 << 16)
+def span(species: str, plies: int, size: str, joist_span: float, edition: str, live: float = TABLE_LIVE) -> Answer:
+    """The most a beam may span between posts, inches, under joists that span `joist_span` inches on one side.
+
+    IRC 2015 Table R507.6 (post centre to post centre), repeated by 2018; DCA 6-2012 Table 3 is the clear span. Taken
+    from the next longer joist span of the table. One ply, joists beyond 18 ft, more than 40 psf and other editions are
+    computed, and never above the nearest cell. Raises NotInTables.
+    """
+    group = _group(species, plies, size, joist_span, edition, live)
+    less = LESS.get(edition, 0.0)
+    checks = _checks(group, plies, size, joist_span, max(live, TABLE_LIVE))
+    least = min(checks, key=lambda check: check.most)
+    reckoned = least.most - less
+    row = _cells().get((group, f"{plies}-{size}", min(18, max(6, 2 * ceil(joist_span / 24)))))
+    if row is None:
+        return Answer(reckoned, None, reckoned, least.name, checks)
+    cell = float(row["max_span_in"]) - less
+    if edition not in LESS or live > TABLE_LIVE or joist_span > 216:
+        return Answer(min(cell, reckoned), None, reckoned, least.name, checks)
+    return Answer(cell, _source(row, edition), reckoned, least.name, checks)
+
+
+def computed(group: str, beam: str, joist_span: float, live: float = TABLE_LIVE) -> tuple[Check, ...]:
+    """Bending, deflection and shear of one beam ("2-2x8", "4x10", "3x6"), each as the inches it allows.
+
+    Bending and deflection to the nearest inch, shear down to the inch, as the table has them.
+    """
+    each = [_species_checks(name, beam, joist_span, live) for name in _members(group)]
+    return tuple(min(kind, key=lambda check: check.most) for kind in zip(*each, strict=True))
+
+
+def _group(species: str, plies: int, size: str, joist_span: float, edition: str, live: float) -> str:
+    """The group of species, once every argument is known to be one the tables have."""
+    known("number of plies", plies, PLIES)
+    known("size of beam", size, SIZES)
+    known("edition", edition, EDITIONS)
+    positive("joist span", joist_span)
+    positive("live load", live)
+    return beam_group(species)
+
+
+def _members(group: str) -> tuple[str, ...]:
+    """The species that govern a group: Northern Species in bending and shear, cedar in deflection, for all but pine."""
+    return wood.members(PINE if group == PINE else WESTERN)
+
+
+@cache
+def _cells() -> dict[tuple[str, str, int], Row]:
+    """The table's rows by group, beam and joist span in feet; a row "3x6 or 2-2x6" stands under both beams."""
+    return {
+        (row["species_group"], beam, int(row["joist_span_ft"])): row
+        for row in rows("beams")
+        for beam in row["beam"].split(" or ")
+    }
+
+
+def _source(row: Row, edition: str) -> Source:
+    clear = "; the clear span, 3 in. less than the IRC 2015 prints" if edition == "DCA 6-2012" else ""
+    where = f"{row['species_group']}; {row['beam']}; joists to {row['joist_span_ft']} ft{clear}"
+    return Source(edition, TABLES[edition], where, row["confidence"])
+
+
+@lru_cache(maxsize=1 << 16)
+def _checks(group: str, plies: int, size: str, joist_span: float, live: float) -> tuple[Check, ...]:
+    """The checks of a built-up beam; but for pine one piece 3 in. thick shares the row of two plies and governs."""
+    built = computed(group, f"{plies}-{size}", joist_span, live)
+    if plies != 2 or group == PINE:
+        return built
+    solid = computed(group, f"3{size[1:]}", joist_span, live)
+    return min(built, solid, key=lambda checks: min(check.most for check in checks))
+
+
+def _species_checks(species: str, beam: str, joist_span: float, live: float) -> tuple[Check, ...]:
+    """One species: w from SHARE of the joist span; shear on the whole reaction w L / 2."""
+    plies, size = (int(beam[0]), beam[2:]) if beam[1] == "-" else (1, beam)
+    ply, stresses = wood.section(size), wood.beam_stresses(species, size, plies)
+    area, modulus, inertia = plies * ply.area, plies * ply.modulus, plies * ply.inertia
+    load = wood.line_load(live + wood.dead_load(), SHARE * joist_span)
+    light = wood.line_load(SAG_LOAD * live, SHARE * joist_span)
+    bending = statics.moment_span(load, stresses.fb * modulus)
+    sag = statics.deflection_span(light, stresses.e * inertia, SAG)
+    shear = statics.shear_span(load, stresses.fv * area / 1.5)
+    return (
+        Check("bending", _near(bending), "sqrt(8 Fb' S / w)", {"Fb'": stresses.fb, "S": modulus, "w": load}),
+        Check("deflection", _near(sag), "(384 E' I / (5 w 360))^(1/3)", {"E'": stresses.e, "I": inertia, "w": light}),
+        Check("shear", float(floor(shear)), "4 Fv' A / (3 w)", {"Fv'": stresses.fv, "A": area, "w": load}),
+    )
+
+
+def _near(inches: float) -> float:
+    return float(floor(inches + 0.5))
