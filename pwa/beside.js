@@ -5,7 +5,7 @@ import { list } from "./ui/list.js";
 import { Off } from "./ui/off.js";
 import { Pad } from "./ui/pad.js";
 import { Truth } from "./ui/truth.js";
-import { truthView } from "./views.js";
+import { footingOf, truthView } from "./views.js";
 
 /** Where a half-typed reading of this pull waits, should the page be closed over it. */
 export function draftOf(job, ask) {
@@ -24,6 +24,20 @@ export function padFor(job, ask) {
 
 export function offFor(job, ask) {
   return new Off(common(job, ask));
+}
+
+/** Asked of the limits with every post where it stands by now. Few walks need it: it is fetched when it is opened. */
+export async function moveFor(job, ask) {
+  const { MayMove } = await import("./ui/maymove.js");
+  const { walking } = job;
+  const { n, m } = /** @type {{n: number, m: number}} */ (footingOf(walking.document, ask));
+  const { window } = walking.math;
+  const limits = window.placed(walking.document.frame.limits, walking.document, walking.state);
+  const asked = ([dx, dy]) => {
+    const { holds, say, lines } = window.move(limits, n, m, dx, dy);
+    return { holds, say: job.text(say), lines: lines.map((line) => job.text(line)) };
+  };
+  return new MayMove({ ...common(job, ask), task: job.name(`G${n}-${m}`), asked });
 }
 
 function common(job, ask) {

@@ -5,7 +5,7 @@ import { make } from "./ui/element.js";
 import { Plan } from "./ui/plan.js";
 import { say } from "./ui/sayings.js";
 import { Step } from "./ui/step.js";
-import { stepView } from "./views.js";
+import { footingOf, stepView } from "./views.js";
 
 export class JobScreens {
   /** @param {import("./data/walking.js").Walking} walking @param {any} record @param {import("./keeping.js").Page} app */
@@ -127,6 +127,14 @@ export class JobScreens {
     return this.app.put(off.element, false);
   }
 
+  async _move(route) {
+    const { ask } = this;
+    if (!footingOf(this.walking.document, ask)) return this.#close();
+    const { moveFor } = await beside();
+    const { element } = await moveFor(this, ask);
+    return this.route === route ? this.app.put(element, false) : undefined;
+  }
+
   async #use(pad, ask, draft, answer) {
     const result = await this.#answer(ask, answer);
     if (result.status === "ask") pad.question();
@@ -190,7 +198,7 @@ export class JobScreens {
 
   tap(what) {
     const taps = {
-      done: () => this.#answer(this.ask, { done: true }), read: () => this.#open("read"), off: () => this.#open("off"),
+      done: () => this.#answer(this.ask, { done: true }), read: () => this.#open("read"), off: () => this.#open("off"), move: () => this.#open("move"),
       cannot: () => this.#cannot(), undo: () => this.#undo(), next: () => this.#next(), truth: () => (location.hash = hashOf({ job: this.id, part: "truth" })),
     };
     return taps[what]();

@@ -1,8 +1,8 @@
-/** What an address means: #/, #/job/ID, #/job/ID/step/STEP, each step with /read or /off, #/job/ID/list, #/job/ID/truth. */
+/** What an address means: #/, #/job/ID, #/job/ID/step/STEP, each step with /read, /off or /move, #/job/ID/list, #/job/ID/truth. */
 
-/** @typedef {{screen: "jobs"|"step"|"read"|"off"|"list"|"truth", job: string, step: string}} Route */
+/** @typedef {{screen: "jobs"|"step"|"read"|"off"|"move"|"list"|"truth", job: string, step: string}} Route */
 
-const PARTS = new Set(["read", "off", "list", "truth"]);
+const PARTS = new Set(["read", "off", "move", "list", "truth"]);
 
 /** @returns {Route} */
 export function routeOf(hash) {

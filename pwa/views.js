@@ -10,8 +10,15 @@ export function stepView(job, ask) {
     ...said(job, ask), ...amount(job.walking, ask), ask: ask.ask, arrow: ask.arrow, unsure: steps[index].state === "unsure", tries: triesOf(job, ask),
     job: job.walking.document.job.name, status: job.readiness, title: job.text(steps[index].title), index: index + 1, count: steps.length,
     caution: job.walking.document.steps[index].kind === "caution", next: ask.ask === "nothing" ? nextTitle(job, steps) : "",
-    hashes: hashesOf(job.id, steps, index), undo: job.walking.undoable(ask.step, !job.route.step) !== null,
+    move: footingOf(job.walking.document, ask) !== null, hashes: hashesOf(job.id, steps, index), undo: job.walking.undoable(ask.step, !job.route.step) !== null,
   };
+}
+
+/** The footing that is being marked or staked, where the plan knows how far it may move: its beam and its number on it. */
+export function footingOf({ frame }, ask) {
+  const [, n, m] = /^[PG](\d+)-(\d+)$/.exec(ask.point ?? "") ?? [];
+  const knows = frame?.checked === true && frame.limits?.beams.some(({ number, posts }) => number === Number(n) && posts.length >= Number(m));
+  return knows && (ask.ask === "set" || ask.ask === "stake") ? { n: Number(n), m: Number(m) } : null;
 }
 
 /** The title of the step that is next in the order of the work. */

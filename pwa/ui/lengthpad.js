@@ -2,7 +2,7 @@
 import { DigitPad } from "./digitpad.js";
 import { TapePad } from "./tapepad.js";
 
-/** @param {{units: string, near: number, longest: number, amount?: boolean}} want */
+/** @param {{units: string, near: number, longest: number, amount?: boolean, first?: string}} want */
 export function lengthPad(want) {
   return want.units === "inch" ? new TapePad(want) : new DigitPad(want);
 }

@@ -5,12 +5,12 @@ import { lengthPad } from "./lengthpad.js";
 /** @typedef {"minus"|"none"|"plus"} Side */
 
 export class Sided extends EventTarget {
-  /** @param {{units: string, longest: number, label: string, words: Record<Side, string>}} want */
-  constructor({ units, longest, label, words }) {
+  /** @param {{units: string, longest: number, label: string, words: Record<Side, string>, first?: string}} want */
+  constructor({ units, longest, label, words, first }) {
     super();
     /** @type {Side|""} */
     this.side = "";
-    this.pad = lengthPad({ units, near: 0, longest, amount: true });
+    this.pad = lengthPad({ units, near: 0, longest, amount: true, first });
     this.pad.addEventListener("change", () => this.dispatchEvent(new Event("change")));
     this.keys = ["minus", "none", "plus"].map((side) => key(words[side], () => this.#pick(side), { class: "key tape side", "data-side": side, "aria-pressed": "false" }));
     this.element = make("div", { class: "sided" }, make("div", { role: "group", "aria-label": label, class: "keys three" }, ...this.keys), this.pad.element);

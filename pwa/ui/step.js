@@ -7,10 +7,10 @@ const ARROWS = { left: "←", right: "→", toward: "↑", away: "↓" };
 /**
  * What a step screen shows; texts are ready to read, "" where there is nothing to say.
  * @typedef {{ask: string, say: string, more: string, verdict: string, doubt: string, shown: string, total: string, arrow: string, tries: string[],
- *   job: string, status: Node, title: string, index: number, count: number, hashes: Record<string, string>, undo: boolean, caution: boolean, unsure: boolean, next: string}} StepView
+ *   job: string, status: Node, title: string, index: number, count: number, hashes: Record<string, string>, undo: boolean, move: boolean, caution: boolean, unsure: boolean, next: string}} StepView
  */
 
-/** Tells "tap" {what: "done"|"read"|"off"|"cannot"|"undo"|"next"|"truth"}. */
+/** Tells "tap" {what: "done"|"read"|"off"|"move"|"cannot"|"undo"|"next"|"truth"}. */
 export class Step extends EventTarget {
   constructor(plan) {
     super();
@@ -52,6 +52,7 @@ export class Step extends EventTarget {
       view.undo && this.#key("undo", "small"),
       (view.ask === "pull" || view.ask === "again") && this.#key("cannot", "small"),
       view.ask === "stake" && this.#key("off", "small"),
+      view.move && this.#key("move", "small"),
     ].filter(Boolean);
     const row = small.length > 0 ? make("div", { class: "pair" }, ...small) : null;
     return [row, this.#main(view)].filter(Boolean);

@@ -7,8 +7,8 @@ const STAGES = ["feet", "inch", "sixteenth"];
 const BLANK = "–";
 
 export class TapePad extends EventTarget {
-  /** @param {{near: number, longest: number, amount?: boolean}} want inches wanted and tape length; an amount starts at 0' 0" */
-  constructor({ near, longest, amount = false }) {
+  /** @param {{near: number, longest: number, amount?: boolean, first?: string}} want inches wanted and tape length; an amount starts at 0' 0", at its `first` part */
+  constructor({ near, longest, amount = false, first = "sixteenth" }) {
     super();
     this.wanted = amount ? {} : partsOf(near);
     this.longest = Math.max(Math.ceil(longest / 12), 1);
@@ -21,7 +21,7 @@ export class TapePad extends EventTarget {
     this.stages = make("div", { class: "stages", role: "group", "aria-label": say("phone.pad.parts") });
     this.element = make("div", { class: amount ? "tapepad staged" : "tapepad" }, this.stages, this.rows.feet, this.rows.inch, this.rows.sixteenth);
     this.#fill(around(partsOf(near).feet));
-    this.#stage(amount ? "sixteenth" : "feet");
+    this.#stage(amount ? first : "feet");
   }
 
   /** The length in inches, or null while a part is missing. */
