@@ -26,6 +26,13 @@ export function offFor(job, ask) {
   return new Off(common(job, ask));
 }
 
+/** The room each way is told of the direction that is asked about; not that of the other. */
+const BESIDE = { across: roomOf("toward", "away"), out: roomOf("left", "right") };
+
+function roomOf(...sides) {
+  return new Set(sides.map((side) => `walk.window.room.${side}`));
+}
+
 /** Asked of the limits with every post where it stands by now. Few walks need it: it is fetched when it is opened. */
 export async function moveFor(job, ask) {
   const { MayMove } = await import("./ui/maymove.js");
@@ -33,9 +40,9 @@ export async function moveFor(job, ask) {
   const { n, m } = /** @type {{n: number, m: number}} */ (footingOf(walking.document, ask));
   const { window } = walking.math;
   const limits = window.placed(walking.document.frame.limits, walking.document, walking.state);
-  const asked = ([dx, dy]) => {
+  const asked = ([dx, dy], axis) => {
     const { holds, say, lines } = window.move(limits, n, m, dx, dy);
-    return { holds, say: job.text(say), lines: lines.map((line) => job.text(line)) };
+    return { holds, say: job.text(say), lines: lines.filter(({ key }) => !BESIDE[axis].has(key)).map((line) => job.text(line)) };
   };
   return new MayMove({ ...common(job, ask), task: job.name(`G${n}-${m}`), asked });
 }

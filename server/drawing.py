@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from xml.etree import ElementTree
 
-from server.field import tape
+from server.field import tape, window
 from server.model import Frame, Job, Plain, Yard
 from server.words import sentence
 
@@ -28,8 +28,8 @@ class Sheet:
     points: dict[str, Plain]
 
 
-def draw(job: Job, frame: Frame, yard: Yard) -> str:
-    """SVG text of the plan of a job's yard."""
+def draw(job: Job, frame: Frame, yard: Yard, limits: Plain | None = None) -> str:
+    """SVG text of the plan of a job's yard; with the limits of its frame, how far footings and strings may stand."""
     sheet = _sheet(job, yard)
     _house(sheet, job)
     _pulls(sheet, yard)
@@ -37,7 +37,11 @@ def draw(job: Job, frame: Frame, yard: Yard) -> str:
         _board(sheet, name, board)
     for name, string in yard.strings.items():
         _line(sheet, sheet.root, string["from"], string["to"], id=f"string-{name}", **{"class": "string"}, stroke=INK)
+    if limits:
+        _string_windows(sheet, limits)
     _running(sheet, job, frame, yard)
+    if limits:
+        _footing_windows(sheet, limits)
     for name in yard.points:
         _point(sheet, name)
     return ElementTree.tostring(sheet.root, encoding="unicode")
@@ -198,6 +202,40 @@ def _running(sheet: Sheet, job: Job, frame: Frame, yard: Yard) -> None:
                 fill=QUIET,
                 **{"class": "dim"},
             )
+
+
+def _footing_windows(sheet: Sheet, limits: Plain) -> None:
+    """Each footing's window along its beam as a thin bar under its mark; none where no place holds.
+
+    Bars of neighbours take turns below and above the string, so that none runs into the next one.
+    """
+    thick = sheet.text / 6
+    for beam in limits["beams"]:
+        for m in range(1, len(beam["posts"]) + 1):
+            name = f"window-G{beam['number']}-{m}"
+            between = window.bay(limits, beam["number"], m)
+            low, high = between["low"], between["high"]
+            row = beam["setback"] + (0.74 if m % 2 else -0.74) * sheet.text - thick / 2
+            if low <= high:
+                _rect(sheet, low, row, high - low, thick, id=name, **{"class": "window"}, fill=QUIET)
+
+
+def _string_windows(sheet: Sheet, limits: Plain) -> None:
+    """The setbacks a beam's string may have, as a thin line between two ticks beyond each side of the deck."""
+    for beam in limits["beams"]:
+        near, far = beam["near"], beam["far"]
+        if near is not None and far is not None and near <= far:
+            name = f"window-beam{beam['number']}"
+            group = _add(sheet.root, "g", id=name, **{"class": "window"}, stroke=QUIET, fill="none")
+            sides = (-0.45 * sheet.text, limits["width"] + 0.45 * sheet.text)
+            path = "".join(_ticks(x, near, far, sheet.text / 3) for x in sides)
+            _add(group, "path", d=path, stroke_width=f"{sheet.text / 10:.2f}")
+
+
+def _ticks(x: float, near: float, far: float, half: float) -> str:
+    """A thin line out from the wall with a tick across each end."""
+    ends = "".join(f"M{x - half:.2f} {y:.2f}H{x + half:.2f}" for y in (near, far))
+    return f"{ends}M{x:.2f} {near:.2f}V{far:.2f}"
 
 
 def _point(sheet: Sheet, name: str) -> None:

@@ -151,8 +151,8 @@ def test_a_rock_five_inches() -> None:
     assert found["holds"]
     assert text(found["say"]) == 'Yes: footing 3 of beam 1 may move 5" left.'
     assert [text(line) for line in found["lines"][:2]] == [
-        '1" left. Limit: the most the beam may span',
-        '11" right. Limit: the most the beam may span',
+        "1\" to the left. Limit: the beam's span",
+        "11\" to the right. Limit: the beam's span",
     ]
     found = window.move(GOOD, 1, 3, -7.0, 0.0)
     assert not found["holds"]
@@ -162,7 +162,7 @@ def test_a_rock_five_inches() -> None:
 
 def test_each_limit_that_breaks_is_named() -> None:
     left = window.move(GOOD, 1, 1, 1.0, 0.0)
-    assert text(left["say"]).startswith("No: the left end of beam 1 would run 1' 4\" past footing 1. The most is 1' 3 1/2\"")
+    assert text(left["say"]).startswith("No: the beam's left end would run 1' 4\" past footing 1. The most is 1' 3 1/2\"")
     right = window.move(GOOD, 1, 4, 4.0, 0.0)
     assert right["say"]["key"] == "walk.window.breaks.right"
     assert window.move(GOOD, 1, 1, -16.0, 0.0)["say"]["key"] == "walk.window.breaks.end"
@@ -170,7 +170,7 @@ def test_each_limit_that_breaks_is_named() -> None:
     holes = window.move(wide, 1, 3, 64.0, 0.0)
     assert text(holes["say"]).startswith("No: the holes of footings 3 and 4 would run into each other. They need 1' 3\"")
     out = window.move(GOOD, 1, 3, 0.0, 6.0)
-    assert text(out["say"]).startswith("No: beam 1 would stand 12' 0\" from the house. The most is 11' 11\". Limit: the most")
+    assert text(out["say"]).startswith("No: beam 1 would stand 12' 0\" from the house. The most is 11' 11\". Limit: the beam's span")
     assert text(out["lines"][0]) == 'Its string may move at most 7" toward the house or 5" away.'
     assert text(out["lines"][1]).startswith("This moves the whole string of beam 1")
     both = window.move(GOOD, 1, 3, -9.0, -8.0)

@@ -8,7 +8,7 @@ const AXES = ["across", "out"];
 /** @typedef {{holds: boolean, say: string, lines: string[]}} Answer */
 
 export class MayMove {
-  /** @param {{units: string, longest: number, back: string, task: string, asked: (by: number[]) => Answer}} view */
+  /** @param {{units: string, longest: number, back: string, task: string, asked: (by: number[], axis: string) => Answer}} view */
   constructor(view) {
     this.view = view;
     this.now = "across";
@@ -42,10 +42,10 @@ export class MayMove {
   #refresh() {
     const open = AXES.find((axis) => this.sides[axis].side !== "" && this.sides[axis].missing !== "");
     if (open) return this.answer.replaceChildren(sign("open"), make("p", { class: "amount" }, say(`phone.pad.missing-${this.sides[open].missing}`)));
-    const { holds, say: said, lines } = this.view.asked(AXES.map((axis) => this.sides[axis].inches ?? 0));
+    const { holds, say: said, lines } = this.view.asked(AXES.map((axis) => this.sides[axis].inches ?? 0), this.now);
     this.answer.classList.toggle("ended", holds);
     const rest = make("ul", {}, ...lines.map((line) => make("li", {}, ...sentence(line))));
-    return this.answer.replaceChildren(sign(holds ? "done" : "over"), make("div", {}, make("p", { class: "amount" }, ...sentence(said)), rest));
+    return this.answer.replaceChildren(sign(holds ? "done" : "over"), make("p", { class: "amount" }, ...sentence(said)), rest);
   }
 }
 

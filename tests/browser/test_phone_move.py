@@ -81,10 +81,12 @@ def answer(page: Page) -> Any:
     return page.locator(".mayit")
 
 
-def sentences(document: dict[str, Any], n: int, m: int, dx: float, dy: float) -> list[str]:
-    """What the desk's own field math says."""
-    found = window.move(document["frame"]["limits"], n, m, dx, dy)
-    return [say.sentence(words(), message, document["job"]["units"]) for message in (found["say"], *found["lines"])]
+def sentences(document: dict[str, Any], m: int, dx: float, dy: float, across: bool = True) -> list[str]:
+    """What the desk's own field math says of a footing of beam 1; of the room, that in the direction asked about."""
+    found = window.move(document["frame"]["limits"], 1, m, dx, dy)
+    other = ("toward", "away") if across else ("left", "right")
+    lines = [line for line in found["lines"] if line["key"] not in [f"walk.window.room.{side}" for side in other]]
+    return [say.sentence(words(), message, document["job"]["units"]) for message in (found["say"], *lines)]
 
 
 def said(page: Page) -> list[str]:
@@ -96,30 +98,30 @@ def test_a_footing_may_move_or_a_limit_is_named_with_the_server_dead(chromium: B
         page = context.new_page()
         document = with_limits(document_of(server, "long-side-deck"))
         at_the_stake(page, server, field_book(document, "stake"))
-        n, m = 1, 1
         before = entries(page)
         server.kill()
         page.get_by_role("button", name="May it move?").click()
         expect(page.get_by_role("heading", level=1)).to_have_text("May it move?")
         assert page.url.endswith("/move")
-        assert said(page) == sentences(document, n, m, 0.0, 0.0)
+        assert said(page) == sentences(document, 1, 0.0, 0.0)
         expect(page.locator("main")).to_contain_text(DEFER)
         assert violations(page) == []
         asked(page, "minus", 5.0)
-        assert said(page) == sentences(document, n, m, -5.0, 0.0)
+        assert said(page) == sentences(document, 1, -5.0, 0.0)
         expect(answer(page)).to_contain_text('Yes: footing 1 of beam 1 may move 5" left.')
         assert violations(page) == []
         page.locator('.side[data-side="plus"]').click()
-        assert said(page) == sentences(document, n, m, 5.0, 0.0)
+        assert said(page) == sentences(document, 1, 5.0, 0.0)
         expect(answer(page)).to_contain_text("No: ")
         expect(answer(page).locator(".shape.over")).to_be_visible()
         assert violations(page) == []
         page.locator("#out").click()
         asked(page, "minus", 3.5)
-        assert said(page) == sentences(document, n, m, 5.0, -3.5)
+        assert said(page) == sentences(document, 1, 5.0, -3.5, across=False)
+        assert violations(page) == []
         page.locator("#across").click()
         page.locator('.side[data-side="none"]').click()
-        assert said(page) == sentences(document, n, m, 0.0, -3.5)
+        assert said(page) == sentences(document, 1, 0.0, -3.5)
         expect(answer(page)).to_contain_text("This moves the whole string of beam 1")
         assert violations(page) == []
         page.locator("#main").click()
@@ -133,7 +135,7 @@ def test_a_side_without_its_amount_is_asked_for(page: Page, server: Server, book
     page.locator('.side[data-side="minus"]').click()
     assert said(page) == ["Now the sixteenths; 0 when it is even."]
     tap_inches(page, 3.25)
-    assert said(page) == sentences(book["document"], 1, 1, -3.25, 0.0)
+    assert said(page) == sentences(book["document"], 1, -3.25, 0.0)
 
 
 def test_a_post_staked_off_its_mark_stands_where_it_was_staked(page: Page, server: Server, book: dict[str, Any]) -> None:
@@ -148,8 +150,8 @@ def test_a_post_staked_off_its_mark_stands_where_it_was_staked(page: Page, serve
     page.get_by_role("button", name="May it move?").click()
     moved = copy.deepcopy(book["document"])
     moved["frame"]["limits"]["beams"][0]["posts"][0] -= 2.0
-    assert said(page) == sentences(moved, 1, 2, 0.0, 0.0)
-    assert said(page) != sentences(book["document"], 1, 2, 0.0, 0.0)
+    assert said(page) == sentences(moved, 2, 0.0, 0.0)
+    assert said(page) != sentences(book["document"], 2, 0.0, 0.0)
 
 
 @pytest.mark.parametrize("frame", [None, {"checked": False}])
