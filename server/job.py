@@ -5,135 +5,48 @@ Lengths in a file are tape text ("11' 6\\"", "3180 mm"); inside, they are inches
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator
 from typing import Any
 
-from marshmallow import Schema, ValidationError, fields
+from marshmallow import ValidationError, fields
 from marshmallow.experimental.context import Context
 
 from server import job_checks
+from server.codes import tables
 from server.errors import Fault, JobFaults
 from server.field import tape
-from server.model import BeamOrder, Job, Plain, Slot
-from server.words import sentence
+from server.job_checks import CHOOSE
+from server.job_fields import (
+    FOOT,
+    MISSING,
+    NOT_LIST,
+    Beams,
+    Length,
+    Rows,
+    Strict,
+    Truth,
+    Wrong,
+    between,
+    one_of,
+    readable_name,
+    text,
+    whole,
+)
+from server.job_fields import choices_text as choices_text
+from server.job_fields import shown as shown
+from server.model import BeamOrder, Job, Patch, Plain
 
 UNITS = ("inch", "millimetre")
-SIZES = ("2x6", "2x8", "2x10", "2x12")
+EDITIONS, SPECIES, SIZES, SPACINGS = tables.EDITIONS, tables.SPECIES, tables.SIZES, tables.SPACINGS
+POSTS, FASTENERS = tables.POSTS, tables.FASTENERS
+FOOTINGS = ("round", "square")
 STRING_FACES = ("centre", "house-face", "yard-face")
 SCHEMA_NUMBER = 1
-FOOT = 12.0
 MOST_POSTS = 24
-Messages = dict[str, str | list[Any] | dict[Any, Any]]
-MISSING: Messages = {"required": "missing", "null": "missing"}
-NOT_LIST: Messages = MISSING | {"invalid": "not-list"}
-NOT_WHOLE: Messages = MISSING | {"invalid": "not-whole", "too_large": "not-whole"}
-NOT_TEXT: Messages = MISSING | {"invalid": "not-text", "invalid_utf8": "not-text"}
-
-
-@dataclass(frozen=True)
-class Wrong:
-    """A fault that does not know its place yet."""
-
-    code: str
-    slots: Mapping[str, Slot] = field(default_factory=dict)
-
-
-def wrong(code: str, **slots: Slot) -> ValidationError:
-    return ValidationError([Wrong(code, slots)])
-
-
-def shown(value: object) -> str:
-    """What was given, short enough for a sentence and fit to be written as UTF-8."""
-    text = value if isinstance(value, str) else json.dumps(value, default=str)
-    text = text.encode("utf-8", "replace").decode("utf-8")
-    return text if len(text) <= 40 else text[:39] + "…"
-
-
-class Length(fields.Field[float]):
-    """Tape text to inches, between two limits; a bare number asks what was meant."""
-
-    def __init__(self, least: float = 0.0, most: float = 100 * FOOT, short: str = "length-short", **rest: Any) -> None:
-        super().__init__(error_messages=MISSING, **rest)
-        self.least, self.most, self.short = least, most, short
-
-    def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **rest: Any) -> float:
-        if isinstance(value, bool) or not isinstance(value, str | int | float):
-            raise wrong("length-type", given=shown(value))
-        if not isinstance(value, str):
-            raise wrong("bare-number", given=shown(value), choices=choices_text(tape.parse(shown(value), units_now())))
-        inches = self._inches(value)
-        if inches < self.least:
-            raise wrong(self.short, given=inches, least=self.least)
-        if inches > self.most:
-            raise wrong("length-long", given=inches, most=self.most)
-        return inches
-
-    @staticmethod
-    def _inches(text: str) -> float:
-        answer = tape.parse(text, units_now())
-        if answer["status"] == "ask":
-            raise wrong("length-unclear", given=shown(text), choices=choices_text(answer))
-        if answer["status"] == "bad":
-            say = answer["say"]
-            why = sentence(say["key"], {name: shown(slot) for name, slot in say["slots"].items()})
-            raise wrong("length-bad", why=why, place=str(answer["at"] + 1))
-        return float(answer["inches"])
-
-
-def units_now() -> str:
-    """The units of the job being read."""
-    return str(Context.get("inch"))
-
-
-def choices_text(answer: Plain) -> str:
-    """The things a bare number may have meant, as one text."""
-    default = [{"text": tape.show(126, units_now())}]
-    return ", ".join(choice["text"] for choice in answer.get("choices", default))
-
-
-class Truth(fields.Field[bool]):
-    """true or false and nothing else."""
-
-    def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **rest: Any) -> bool:
-        if not isinstance(value, bool):
-            raise wrong("not-true-false", given=shown(value))
-        return value
-
-
-def one_of(*allowed: str) -> Callable[[str], None]:
-    def check(value: str) -> None:
-        if value not in allowed:
-            raise wrong("not-a-choice", given=shown(value), choices=", ".join(allowed))
-    return check
-
-
-def between(least: int, most: int, code: str = "whole-range") -> Callable[[int], None]:
-    def check(value: int) -> None:
-        if not least <= value <= most:
-            raise wrong(code, given=shown(value), least=str(least), most=str(most))
-    return check
-
-
-def readable_name(value: str) -> None:
-    """A name a person can see: 1 to 80 characters, nothing that breaks a line or a terminal."""
-    fault = job_checks.name_fault(value)
-    if fault:
-        raise wrong(fault, given=shown(value), length=str(len(value)))
-
-
-def whole(check: Callable[[int], None], required: bool = True) -> fields.Integer:
-    return fields.Integer(strict=True, required=required, validate=check, error_messages=NOT_WHOLE)
-
-
-def text(check: Callable[[str], None], **rest: Any) -> fields.String:
-    return fields.String(validate=check, error_messages=NOT_TEXT, **rest)
-
-
-class Strict(Schema):
-    """Unknown keys are named; what is not an object says so."""
-
-    error_messages = {"unknown": "unknown-key", "type": "not-object"}
+AS_IS = ("species", "edition", "live", "soil", "post", "footing", "fastener")
+LIVE = (40, 200)  # pounds a square foot, like SOIL and PATCH_LOAD
+SOIL = (500, 10_000)
+PATCH_LOAD = (40, 500)
 
 
 class PostsSchema(Strict):
@@ -153,6 +66,25 @@ class BeamSchema(Strict):
     posts = fields.Nested(PostsSchema, required=True, error_messages=MISSING)
 
 
+class JoistsSchema(Strict):
+    """The joists: nominal size, and inches from centre to centre."""
+
+    size = text(one_of(*SIZES), required=True)
+    spacing = whole(one_of(*SPACINGS))
+
+
+class PatchSchema(Strict):
+    """A part of the deck that carries more: its left and near edges, how far it runs along the wall and out."""
+
+    name = text(readable_name, required=True)
+    x = Length(required=True)
+    y = Length(required=True)
+    width = Length(least=1.0, required=True)
+    out = Length(least=1.0, required=True)
+    # A field called load would hide the schema's own way of loading.
+    psf = whole(between(*PATCH_LOAD), data_key="load", attribute="load")
+
+
 class JobSchema(Strict):
     """The whole job file."""
 
@@ -162,13 +94,24 @@ class JobSchema(Strict):
     width = Length(least=4 * FOOT, required=True)
     out = Length(least=4 * FOOT, required=True)
     attached = Truth(required=True, error_messages=MISSING)
-    beams = fields.List(fields.Nested(BeamSchema, error_messages=MISSING), required=True, error_messages=NOT_LIST)
+    beams = Beams(fields.Nested(BeamSchema, error_messages=MISSING), required=True, error_messages=NOT_LIST)
     string_face = text(one_of(*STRING_FACES), load_default="centre")
     tape = Length(least=10 * FOOT, most=330 * FOOT, short="tape-short", required=True)
     crew = whole(between(1, 2))
     room_left = Length(least=2 * FOOT, short="room-short", load_default=4 * FOOT)
     room_right = Length(least=2 * FOOT, short="room-short", load_default=4 * FOOT)
     tolerance = Length(least=1 / 16, most=2.0, load_default=0.25)
+    species = text(one_of(*SPECIES), load_default=Job.species)
+    edition = text(one_of(*EDITIONS), load_default=Job.edition)
+    joists = fields.Nested(JoistsSchema, error_messages=MISSING)
+    live = whole(between(*LIVE), load_default=Job.live)
+    soil = whole(between(*SOIL), load_default=Job.soil)
+    frost = Length(most=12 * FOOT, load_default=Job.frost)
+    height = Length(most=20 * FOOT, load_default=Job.height)
+    post = text(one_of(*POSTS), load_default=Job.post)
+    footing = text(one_of(*FOOTINGS), load_default=Job.footing)
+    fastener = text(one_of(*FASTENERS), load_default=Job.fastener)
+    patches = Rows(fields.Nested(PatchSchema, error_messages=MISSING), error_messages=NOT_LIST)
 
 
 def read(spec: object) -> Job:
@@ -208,9 +151,12 @@ def flatten(messages: Any, place: tuple[str, ...] = ()) -> Iterator[Fault]:
 
 def build(data: Plain) -> Job:
     """The frozen job; beams from the house outward, posts from left to right."""
-    beams = sorted((beam_order(beam) for beam in data["beams"]), key=lambda beam: beam.setback)
-    rest = {key: value for key, value in data.items() if key not in ("schema", "beams")}
-    return Job(beams=tuple(beams), **rest)
+    given = () if data["beams"] == CHOOSE else data["beams"]
+    beams = sorted((beam_order(beam) for beam in given), key=lambda beam: beam.setback)
+    joists = {f"joist_{key}": value for key, value in data.get("joists", {}).items()}
+    patches = tuple(Patch(**patch) for patch in data.get("patches", ()))
+    rest = {key: value for key, value in data.items() if key not in ("schema", "beams", "joists", "patches")}
+    return Job(beams=tuple(beams), patches=patches, **joists, **rest)
 
 
 def beam_order(beam: Plain) -> BeamOrder:
@@ -228,10 +174,26 @@ def write(job: Job) -> Plain:
     return {
         "schema": SCHEMA_NUMBER, "name": job.name, "units": job.units,
         "width": length(job.width), "out": length(job.out), "attached": job.attached,
-        "beams": [beam_file(beam, length) for beam in job.beams],
+        "beams": CHOOSE if job.open else [beam_file(beam, length) for beam in job.beams],
         "string_face": job.string_face, "tape": length(job.tape), "crew": job.crew,
         "room_left": length(job.room_left), "room_right": length(job.room_right), "tolerance": length(job.tolerance),
-    }
+    } | frame_file(job, length)
+
+
+def frame_file(job: Job, length: Callable[[float], str]) -> Plain:
+    """What is said of lumber and loads, where it is not the usual: a file that says nothing of them stays as it was."""
+    said = {key: getattr(job, key) for key in AS_IS if getattr(job, key) != getattr(Job, key)}
+    said |= {key: length(getattr(job, key)) for key in ("frost", "height") if getattr(job, key)}
+    if job.joist_size:
+        said["joists"] = {"size": job.joist_size, "spacing": job.joist_spacing}
+    if job.patches:
+        said["patches"] = [patch_file(patch, length) for patch in job.patches]
+    return said
+
+
+def patch_file(patch: Patch, length: Callable[[float], str]) -> Plain:
+    lengths = {key: length(getattr(patch, key)) for key in ("x", "y", "width", "out")}
+    return {"name": patch.name, **lengths, "load": patch.load}
 
 
 def beam_file(beam: BeamOrder, length: Callable[[float], str]) -> Plain:

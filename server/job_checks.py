@@ -11,7 +11,9 @@ from typing import Any
 from server.errors import Fault
 from server.model import Plain
 
+CHOOSE = "choose"
 MOST_BEAMS = 4
+MOST_PATCHES = 12
 MOST_POSTS = 24
 APART = 12.0
 PLY = 1.5  # dressed thickness of one ply; a string on the yard face runs half the beam farther out
@@ -19,6 +21,7 @@ NAME_LENGTH = 80
 INVISIBLE = {"Cf", "Zs", "Mn", "Me"}
 UNPRINTABLE = {"Cc", "Cs", "Zl", "Zp"}
 SLACK = 1e-9
+SUM_SLACK = 2e-6  # a written job keeps lengths to a millionth of an inch; an edge is the sum of two
 
 
 def name_fault(name: str) -> str:
@@ -33,7 +36,9 @@ def name_fault(name: str) -> str:
 
 def check(data: Plain, known: Set[str]) -> Iterator[Fault]:
     """Every disagreement; `known` are the places that already have a fault."""
-    if "beams" in data and "beams" not in known:
+    if data.get("beams") == CHOOSE:
+        yield from check_choose(data, known)
+    elif "beams" in data and "beams" not in known:
         yield from check_beam_count(data)
         for index, beam in enumerate(data["beams"]):
             yield from check_setback(data, f"beams.{index}", beam)
@@ -41,6 +46,14 @@ def check(data: Plain, known: Set[str]) -> Iterator[Fault]:
         yield from check_beams_apart(data)
     if "tape" in data:
         yield from check_tape(data)
+    if "patches" in data and "patches" not in known:
+        yield from check_patches(data)
+
+
+def check_choose(data: Plain, known: Set[str]) -> Iterator[Fault]:
+    """Frames are found for lumber of a known strength only."""
+    if not data.get("species") and "species" not in known:
+        yield Fault("species", "choose-needs-species")
 
 
 def check_beam_count(data: Plain) -> Iterator[Fault]:
@@ -126,8 +139,35 @@ def check_tape(data: Plain) -> Iterator[Fault]:
     tape, width = data["tape"], data.get("width")
     if width is not None and tape < width / 2 - SLACK:
         yield Fault("tape", "tape-half", {"given": tape, "least": width / 2})
-    farthest = max((beam.get("setback", 0.0) for beam in data.get("beams", [])), default=0.0)
+    beams = data.get("beams", [])
+    if beams == CHOOSE:
+        return  # the tape is held against the beams once they are chosen
+    farthest = max((beam.get("setback", 0.0) for beam in beams), default=0.0)
     if data.get("string_face") == "yard-face":
-        farthest += max((beam.get("plies", 0) for beam in data.get("beams", [])), default=0) * PLY / 2
+        farthest += max((beam.get("plies", 0) for beam in beams), default=0) * PLY / 2
     if tape < farthest - SLACK:
         yield Fault("tape", "tape-setback", {"given": tape, "least": farthest})
+
+
+def check_patches(data: Plain) -> Iterator[Fault]:
+    """Heavier patches lie on the deck and carry no less than the rest of it."""
+    count = len(data["patches"])
+    if count > MOST_PATCHES:
+        yield Fault("patches", "patches-many", {"count": str(count), "most": str(MOST_PATCHES)})
+        return
+    for index, patch in enumerate(data["patches"]):
+        place = f"patches.{index}"
+        yield from check_edge(f"{place}.width", patch, "x", "width", data.get("width"))
+        yield from check_edge(f"{place}.out", patch, "y", "out", data.get("out"))
+        load, live = patch.get("load"), data.get("live")
+        if load is not None and live is not None and load < live:
+            yield Fault(f"{place}.load", "patch-lighter", {"given": str(load), "live": str(live)})
+
+
+def check_edge(place: str, patch: Plain, start: str, reach: str, most: float | None) -> Iterator[Fault]:
+    """A patch's far edge, right or away from the wall, is on the deck: start + reach <= the deck's."""
+    if start not in patch or reach not in patch or most is None:
+        return
+    end = patch[start] + patch[reach]
+    if end > most + SUM_SLACK:
+        yield Fault(place, f"patch-outside-{reach}", {"start": patch[start], "end": end, "most": most})

@@ -38,8 +38,24 @@ class BeamOrder:
 
 
 @dataclass(frozen=True)
+class Patch:
+    """A part of the deck that carries more than the rest: a rectangle from the left edge and the wall, psf live."""
+
+    name: str
+    x: float
+    y: float
+    width: float
+    out: float
+    load: int
+
+
+@dataclass(frozen=True)
 class Job:
-    """What the builder wants, typed and checked."""
+    """What the builder wants, typed and checked.
+
+    species "": not said, so that the frame is not checked; joist_size "", joist_spacing 0: not said. live: psf on the
+    whole deck; soil: psf it bears; frost: how deep it reaches; height: deck surface above the ground (0: not said).
+    """
 
     name: str
     units: str
@@ -53,6 +69,23 @@ class Job:
     room_left: float
     room_right: float
     tolerance: float
+    species: str = ""
+    edition: str = "IRC 2015"
+    joist_size: str = ""
+    joist_spacing: int = 0
+    live: int = 40
+    soil: int = 1500
+    frost: float = 0.0
+    height: float = 0.0
+    post: str = "6x6"
+    footing: str = "round"
+    fastener: str = "lag screw"
+    patches: tuple[Patch, ...] = ()
+
+    @property
+    def open(self) -> bool:
+        """Whether frames are still to be found for it: a job without beams asks for them."""
+        return not self.beams
 
 
 @dataclass(frozen=True)

@@ -1,5 +1,6 @@
 """Reading a job file: every fault at once, each with its place, a sentence and a way out; and writing it back."""
 import copy
+import dataclasses
 import json
 
 import pytest
@@ -9,6 +10,7 @@ from hypothesis import strategies as st
 from server import job
 from server.errors import JobFaults
 from server.job_schema import OPTIONAL, json_schema
+from server.model import Job, Patch
 from server.places import SEED
 
 GOOD = {
@@ -115,6 +117,62 @@ ONE_FAULT = [
     (with_beam(posts={"at": ["1'", "26' 1\""]}), "beams.0.posts.at.1", "post-outside"),
     (with_beam(posts={"at": ["9'", "1'", "9'"]}), "beams.0.posts.at.2", "posts-close"),
     (with_beam(posts={"at": ["1'", 9]}), "beams.0.posts.at.1", "bare-number"),
+]
+
+TUB = {"name": "Hot tub", "x": "2' 0\"", "y": "3' 0\"", "width": "7' 0\"", "out": "7' 0\"", "load": 100}
+LUMBER = {
+    "species": "hem-fir", "edition": "IRC 2021", "joists": {"size": "2x8", "spacing": 16}, "live": 60, "soil": 2000,
+    "frost": "3' 6\"", "height": "4' 0\"", "post": "8x8", "footing": "square", "fastener": "bolt", "patches": [TUB],
+}
+
+
+def with_tub(**parts):
+    return changed(patches=[TUB | parts])
+
+
+ONE_FAULT += [
+    (changed(species="oak"), "species", "not-a-choice"),
+    (changed(species=""), "species", "not-a-choice"),
+    (changed(species=3), "species", "not-text"),
+    (changed(edition="IRC 2024"), "edition", "not-a-choice"),
+    (changed(joists="2x8"), "joists", "not-object"),
+    (changed(joists={"size": "2x8"}), "joists.spacing", "missing"),
+    (changed(joists={"spacing": 16}), "joists.size", "missing"),
+    (changed(joists={"size": "2x5", "spacing": 16}), "joists.size", "not-a-choice"),
+    (changed(joists={"size": "2x8", "spacing": 19}), "joists.spacing", "not-a-choice"),
+    (changed(joists={"size": "2x8", "spacing": "16"}), "joists.spacing", "not-whole"),
+    (changed(joists={"size": "2x8", "spacing": 16, "wane": 1}), "joists.wane", "unknown-key"),
+    (changed(live=39), "live", "whole-range"),
+    (changed(live=201), "live", "whole-range"),
+    (changed(live=40.5), "live", "not-whole"),
+    (changed(soil=499), "soil", "whole-range"),
+    (changed(soil=10_001), "soil", "whole-range"),
+    (changed(soil="1500 psf"), "soil", "not-whole"),
+    (changed(frost=36), "frost", "bare-number"),
+    (changed(frost="12' 1/16\""), "frost", "length-long"),
+    (changed(height="20' 1/16\""), "height", "length-long"),
+    (changed(height="-1'"), "height", "length-bad"),
+    (changed(post="5x5"), "post", "not-a-choice"),
+    (changed(footing="octagon"), "footing", "not-a-choice"),
+    (changed(fastener="nail"), "fastener", "not-a-choice"),
+    (changed(patches=TUB), "patches", "not-list"),
+    (changed(patches=["tub"]), "patches.0", "not-object"),
+    (changed(patches=[TUB] * 13), "patches", "patches-many"),
+    (with_tub(name=""), "patches.0.name", "name-empty"),
+    (with_tub(name=None), "patches.0.name", "missing"),
+    (with_tub(x=2), "patches.0.x", "bare-number"),
+    (with_tub(width="1/2\""), "patches.0.width", "length-short"),
+    (with_tub(load=39), "patches.0.load", "whole-range"),
+    (with_tub(load=501), "patches.0.load", "whole-range"),
+    (with_tub(load=100.0), "patches.0.load", "not-whole"),
+    (with_tub(colour="red"), "patches.0.colour", "unknown-key"),
+    (with_tub(x="19' 1/16\""), "patches.0.width", "patch-outside-width"),
+    (with_tub(y="6' 1/16\""), "patches.0.out", "patch-outside-out"),
+    (with_tub(load=59) | {"live": 60}, "patches.0.load", "patch-lighter"),
+    (changed(beams="choose"), "species", "choose-needs-species"),
+    (changed(beams="choose", species="oak"), "species", "not-a-choice"),
+    (changed(beams="any", species="redwood"), "beams", "beams-text"),
+    (changed(beams=None), "beams", "missing"),
 ]
 
 
@@ -249,7 +307,7 @@ def compare(schema, described):
     for name, field in schema.fields.items():
         if "default" in described["properties"][name]:
             given = described["properties"][name]["default"]
-            parsed = job.tape.parse(given, "inch")
+            parsed = job.tape.parse(given, "inch") if isinstance(given, str) else {}
             assert field.load_default == parsed.get("inches", given)
 
 
@@ -264,3 +322,120 @@ def test_every_value_the_schema_allows_is_read(part, key, values):
     assert tuple(allowed) == tuple(values)
     for value in values:
         assert job.read(changed(**{key: value}) if part == "job" else with_beam(**{key: value}))
+
+
+# Lumber and loads
+
+def said(spec):
+    """What a job is written back with beyond the parts every job file has."""
+    return {key: value for key, value in job.write(job.read(spec)).items() if key not in GOOD}
+
+
+def test_lumber_and_loads_become_the_jobs_own():
+    read = job.read(changed(**LUMBER))
+    assert (read.species, read.edition, read.joist_size, read.joist_spacing) == ("hem-fir", "IRC 2021", "2x8", 16)
+    assert (read.live, read.soil, read.frost, read.height) == (60, 2000, 42.0, 48.0)
+    assert (read.post, read.footing, read.fastener) == ("8x8", "square", "bolt")
+    assert read.patches == (Patch("Hot tub", 24.0, 36.0, 84.0, 84.0, 100),)
+
+
+def test_a_file_that_says_nothing_of_lumber_reads_as_before_and_is_written_as_before():
+    read = job.read(GOOD)
+    usual = {field.name: field.default for field in dataclasses.fields(Job) if field.default is not dataclasses.MISSING}
+    assert {name: getattr(read, name) for name in usual} == usual
+    assert said(GOOD) == {}
+    assert not read.open
+
+
+def test_only_what_is_not_usual_is_written():
+    assert said(changed(**LUMBER)) == LUMBER
+    usual = {"edition": "IRC 2015", "live": 40, "soil": 1500, "frost": "0'", "height": "0'", "post": "6x6",
+             "footing": "round", "fastener": "lag screw", "patches": []}
+    assert said(changed(**usual)) == {}
+
+
+@pytest.mark.parametrize("key", sorted(LUMBER))
+def test_each_part_of_lumber_and_loads_is_written_back_alone(key):
+    assert said(changed(**{key: LUMBER[key]})) == {key: LUMBER[key]}
+
+
+def test_a_job_may_leave_its_beams_open_and_says_so():
+    read = job.read(changed(beams="choose", species="redwood"))
+    assert (read.beams, read.open) == ((), True)
+    assert job.write(read)["beams"] == "choose"
+    assert job.read(job.write(read)) == read
+
+
+def test_an_open_job_has_its_other_faults_told_too():
+    spec = changed(beams="choose", tape="12'", live=7, patches=[TUB | {"x": "25'"}, 4], joists={"size": "2x2"})
+    assert faults_of(spec) == {
+        ("species", "choose-needs-species"), ("tape", "tape-half"), ("live", "whole-range"),
+        ("patches.0.width", "patch-outside-width"), ("patches.1", "not-object"), ("joists.size", "not-a-choice"),
+        ("joists.spacing", "missing"),
+    }
+
+
+@pytest.mark.parametrize("gap", [None, 7])
+def test_a_row_that_is_none_does_not_shift_the_places_of_the_rest(gap):
+    assert ("patches.1.width", "patch-outside-width") in faults_of(changed(patches=[gap, TUB | {"x": "25'"}]))
+    beams = [gap, BEAM | {"setback": "14'"}, BEAM | {"setback": "5'"}]
+    assert ("beams.1.setback", "setback-outside") in faults_of(changed(beams=beams))
+
+
+def test_the_limits_of_lumber_and_loads_are_inside():
+    edge = TUB | {"x": "19'", "y": "6'", "load": 500}
+    least = job.read(changed(live=40, soil=500, frost="0'", patches=[edge, TUB | {"width": "1\"", "load": 40}]))
+    assert (least.soil, least.patches[0].x, least.patches[1].width) == (500, 228.0, 1.0)
+    most = job.read(changed(live=200, soil=10_000, frost="12'", height="20'", patches=[TUB | {"load": 200}] * 12))
+    assert (most.live, most.soil, most.frost, most.height, len(most.patches)) == (200, 10_000, 144.0, 240.0, 12)
+
+
+MILLIMETRES = st.integers(1, 2000)
+
+
+@given(MILLIMETRES, MILLIMETRES, st.sampled_from(job.UNITS))
+def test_a_patch_that_ends_on_the_decks_edge_still_does_when_written(x, width, units):
+    """Written lengths are rounded to a millionth of an inch; the sum of two may not push a patch off the deck."""
+    patch = TUB | {"x": f"{x} mm", "y": "0'", "width": f"{width + 25} mm"}
+    spec = changed(units=units, width=f"{x + width + 25 + 1300} mm", beams="choose", species="redwood")
+    read = job.read(spec | {"patches": [patch | {"x": f"{x + 1300} mm"}]})
+    again = job.read(job.write(read)).patches[0]
+    assert (again.x, again.width) == pytest.approx((read.patches[0].x, read.patches[0].width), abs=1e-6)
+
+
+@given(st.sampled_from([*sorted(LUMBER), "beams"]), JSON)
+def test_anything_said_of_lumber_is_read_or_faulted_with_words(key, value):
+    read = read_or_fault(changed(**LUMBER) | {key: value})
+    assert read is None or job.read(job.write(read)) == read
+
+
+@given(st.sampled_from(sorted(TUB)), JSON)
+def test_any_part_of_a_patch_is_read_or_faulted_with_words(key, value):
+    read = read_or_fault(with_tub(**{key: value}))
+    assert read is None or job.read(job.write(read)) == read
+
+
+def test_the_published_schema_names_the_same_lumber_as_the_reader():
+    described = json_schema()["properties"]
+    compare(job.JoistsSchema(), described["joists"])
+    patch = described["patches"]["items"]
+    assert set(patch["properties"]) == {field.data_key or name for name, field in job.PatchSchema().fields.items()}
+    assert set(patch["required"]) == set(TUB)
+
+
+@pytest.mark.parametrize("key", ["species", "edition", "post", "footing", "fastener", "live", "soil"])
+def test_every_lumber_the_schema_allows_is_read_and_nothing_beyond(key):
+    described = json_schema()["properties"][key]
+    values = described.get("enum") or [described["minimum"], described["maximum"]]
+    for value in values:
+        assert getattr(job.read(changed(**{key: value})), key) == value
+    if "enum" not in described:
+        assert faults_of(changed(**{key: values[0] - 1})) == faults_of(changed(**{key: values[1] + 1}))
+
+
+def test_the_schema_takes_a_list_of_beams_or_the_one_word_that_needs_a_species():
+    described = json_schema()
+    assert described["properties"]["beams"]["type"] == ["array", "string"]
+    assert described["properties"]["beams"]["pattern"] == f"^{job.CHOOSE}$"
+    assert described["if"]["properties"]["beams"] == {"const": job.CHOOSE}
+    assert described["then"] == {"required": ["species"]}

@@ -6,13 +6,19 @@ import zipfile
 
 import pytest
 
-from server import create_app
+from server import create_app, job
 from server.errors import YardtrueError
 from server.places import SEED
 from server.web import bundles, faults, forms, speech
 from server.words import words
 
 GOOD = json.loads((SEED / "long-side-deck.json").read_text(encoding="utf-8"))
+TUB = {"name": "Hot tub", "x": "2'", "y": "3'", "width": "7'", "out": "7'", "load": 100}
+STOVE = {"name": "Stone stove", "x": "20'", "y": "1'", "width": "4'", "out": "3'", "load": 150}
+LUMBER = {
+    "species": "hem-fir", "edition": "IRC 2021", "joists": {"size": "2x8", "spacing": 16}, "live": 60, "soil": 2000,
+    "frost": "3' 6\"", "height": "4'", "post": "8x8", "footing": "square", "fastener": "bolt", "patches": [TUB, STOVE],
+}
 HOSTILE = '<img src=x onerror=alert(1)> \u202e"back" & co'
 
 
@@ -363,6 +369,9 @@ def show_everything(desk):
         desk.post("/jobs/new", data=typed(**step))
         desk.post("/jobs/long-side-deck/edit", data=typed(**step))
     desk.post("/jobs/new", data=dict.fromkeys(forms.all_fields(), "?"))
+    desk.post("/jobs/new", data=typed(patches__more="7"))
+    for count in (1, 2):
+        desk.post("/jobs/new", data=typed(width="?") | {"patches.0.name": "Tub", "patches.more": json.dumps([TUB] * count)})
     desk.post("/jobs/new", data=typed(attached="false"))
     desk.post("/jobs/long-side-deck/edit", data=typed(out="14'"))
     for path in ("/", "/jobs/new", "/jobs/long-side-deck", "/jobs/pear-tree-platform", "/jobs/long-side-deck/print",
@@ -386,3 +395,103 @@ def test_a_cleared_measure_is_a_fault_and_not_a_guess(tmp_path):
     answer = app.test_client().post("/jobs/new", data=typed)
     assert answer.status_code == 400
     assert answer.get_data(as_text=True).count("Nothing is typed yet") == 2 * 3  # in the list and at the field
+
+
+# Lumber and loads on the form
+
+def shown_value(page, name):
+    """What a text field of the form holds."""
+    return re.search(rf'<input id="{re.escape(name)}"[^>]* value="([^"]*)"', page)[1]
+
+
+def shown_choice(page, name):
+    """The value that stands in a select of the form; the first, as a browser takes it, when none is marked."""
+    inside = re.search(rf'<select id="{re.escape(name)}".*?</select>', page, flags=re.S)[0]
+    return (re.search(r'value="([^"]*)" selected', inside) or re.search(r'value="([^"]*)"', inside))[1]
+
+
+@pytest.mark.parametrize("extra", [
+    {}, LUMBER, {"beams": "choose", "species": "redwood"}, *({key: value} for key, value in LUMBER.items()),
+    {"patches": [TUB, STOVE, TUB]},
+], ids=lambda extra: "-".join(extra) or "none")
+def test_lumber_goes_through_the_form_and_comes_back_the_same(extra):
+    spec = GOOD | extra
+    assert forms.spec_of(forms.typed_from(spec)) == spec
+    assert forms.spec_of(forms.with_rows(forms.typed_of(forms.typed_from(spec)))) == spec
+
+
+def test_the_usual_stands_in_the_form_and_is_left_out_of_the_file():
+    usual = {"edition": "IRC 2015", "live": 40, "soil": 1500, "post": "6x6", "footing": "round", "fastener": "lag screw"}
+    assert forms.spec_of(forms.typed_from(GOOD | usual)) == GOOD
+    typed_old = forms.typed_from(GOOD)
+    assert {key: typed_old[key] for key in usual} == {key: str(value) for key, value in usual.items()}
+    assert job.read(GOOD | usual) == job.read(GOOD)
+
+
+@pytest.mark.parametrize("path", ["/jobs/new", "/jobs/long-side-deck/edit"])
+def test_the_form_shows_the_usual_and_what_is_not_said(desk, path):
+    page = desk.get(path).text
+    shown = {name: shown_choice(page, name) for name in ("species", "edition", "joists.size", "joists.spacing", "post", "footing", "fastener")}
+    assert shown == {"species": "", "edition": "IRC 2015", "joists.size": "", "joists.spacing": "", "post": "6x6",
+                     "footing": "round", "fastener": "lag screw"}
+    assert [shown_value(page, name) for name in ("live", "soil", "frost", "height")] == ["40", "1500", "", ""]
+    assert re.search(r'name="beams_way" value="given" checked', page)
+
+
+def test_a_job_with_lumber_is_saved_and_opens_with_all_of_it(desk):
+    job_id = saved_id(desk.post("/jobs/new", data=forms.typed_from(GOOD | LUMBER)))
+    assert desk.get(f"/jobs/{job_id}/job.json").json == GOOD | LUMBER
+    page = desk.get(f"/jobs/{job_id}/edit").text
+    assert shown_choice(page, "species") == "hem-fir"
+    assert shown_choice(page, "joists.spacing") == "16"
+    assert [shown_value(page, name) for name in ("live", "frost", "patches.0.name", "patches.0.load")] == ["60", "3&#39; 6&#34;", "Hot tub", "100"]
+    assert "1 more heavier patch" in page
+
+
+def test_faults_of_lumber_show_at_their_fields_and_keep_what_was_typed(desk):
+    wrong = typed(beams_way="choose", live="30 or so", soil="", frost="42", height="21'", joists__size="2x8",
+                  patches__0__name="Hot tub", patches__0__x="22'", patches__0__width="7'", patches__0__load="9")
+    response = desk.post("/jobs/new", data=wrong)
+    assert response.status_code == 400
+    for place in ("species", "live", "soil", "frost", "height", "joists.spacing", "patches.0.y", "patches.0.width",
+                  "patches.0.out", "patches.0.load"):
+        assert f'id="{place}-fault"' in response.text, place
+        assert f'href="#{place}"' in response.text
+    for name in ("live", "soil", "frost", "height", "patches.0.name", "patches.0.x", "patches.0.load"):
+        assert shown_value(response.text, name).replace("&#39;", "'") == wrong[name]
+    assert re.search(r'name="beams_way" value="choose" checked', response.text)
+    assert "Heavier patch 1, load on it" in response.text
+    for row in ("11&#39; 6&#34;", "1&#39; 4&#34;"):
+        assert f'value="{row}"' in response.text, "the beams that were typed stay"
+
+
+def test_a_kept_patch_with_a_fault_is_named_by_its_number(desk):
+    spec = GOOD | {"patches": [TUB, STOVE, STOVE | {"x": "25'"}]}
+    response = desk.post("/jobs/new", data=forms.typed_from(spec))
+    assert response.status_code == 400
+    assert '<a href="#patches">Heavier patch 3, along the wall</a>' in response.text
+    assert 'id="patches-fault"' in response.text
+
+
+def test_an_emptied_row_brings_the_next_patch_up_and_loses_none():
+    sent = forms.typed_from(GOOD | {"patches": [TUB, STOVE, TUB]}) | {f"patches.0.{key}": " " for key in TUB}
+    moved = forms.typed_of(sent)
+    assert moved["patches.0.name"] == "Stone stove"
+    assert forms.spec_of(moved)["patches"] == [STOVE, TUB]
+    assert "patches" not in forms.spec_of(forms.typed_of(forms.typed_from(GOOD | {"patches": [TUB]}) | {f"patches.0.{key}": "" for key in TUB}))
+
+
+@pytest.mark.parametrize("kept", ["{", "7", "[[", "[7]", '"x"', "[" * 5000, "[NaN]", "[null]"])
+def test_kept_patches_that_were_meddled_with_are_named_and_not_dropped(desk, kept):
+    response = desk.post("/jobs/new", data=typed(patches__more=kept))
+    assert response.status_code == 400
+    assert 'href="#patches"' in response.text
+
+
+@pytest.mark.parametrize("part", [{"joists": 7}, {"patches": 7}, {"patches": [7, TUB]}, {"live": None}, {"species": ["oak"]}])
+def test_a_file_with_odd_lumber_fills_the_form_and_keeps_its_text(desk, part):
+    text = json.dumps(GOOD | part)
+    response = desk.post("/jobs/file", data={"text": text})
+    assert response.status_code == 400
+    assert f'{next(iter(part))}&#34;: ' in response.text
+    assert shown_value(response.text, "width") == "26&#39;"

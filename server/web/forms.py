@@ -1,25 +1,30 @@
 """The job form: flat fields named by their place in a job file, to a spec and back.
 
-A field keeps whatever was typed; only a spec is read. Empty beam rows are no beams.
+A field keeps whatever was typed; only a spec is read. Empty beam rows are no beams. What a job file leaves out of
+lumber and loads stands in the form as the usual, and the usual is left out again; that part is in `lumber_form`.
 """
 from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
 
-from server.job_checks import MOST_BEAMS
+from server.job import SIZES, STRING_FACES, UNITS
+from server.job_checks import CHOOSE, MOST_BEAMS
 from server.model import Plain
+from server.web import lumber_form
+from server.web.lumber_form import text, whole
 
-Typed = dict[str, str]
+Typed = lumber_form.Typed
 CLEARED = ("room_left", "room_right", "tolerance")
 TOP = ("name", "units", "width", "out", "string_face", "tape", "room_left", "room_right", "tolerance")
 NEW_BEAM: Typed = {"plies": "2", "size": "2x10", "posts": "count"}
 NEW: Typed = {
     "units": "inch", "attached": "true", "string_face": "centre", "crew": "2", "room_left": "4'", "room_right": "4'",
-    "tolerance": "1/4\"",
-}
+    "tolerance": "1/4\"", "beams_way": "given",
+} | lumber_form.USUAL
 WRITTEN = ("setback", "posts.count", "posts.cantilever", "posts.at")
 ROWS = range(MOST_BEAMS)
+CHOICES = {"units": UNITS, "sizes": SIZES, "string_faces": STRING_FACES} | lumber_form.CHOICES
 
 
 def fresh() -> Typed:
@@ -36,6 +41,7 @@ def with_rows(typed: Typed) -> Typed:
 def typed_of(form: Mapping[str, str]) -> Typed:
     """What a form sent, its used beam rows moved together; the first row always counts as used."""
     typed = {key: value.replace("\r\n", "\n") for key, value in form.items() if not key.startswith("beams.")}
+    typed = lumber_form.moved_up(typed)
     used = [row for row in ROWS if row_used(form, row)] or [0]
     for to, row in enumerate(used):
         start = f"beams.{row}."
@@ -56,8 +62,15 @@ def spec_of(typed: Typed) -> Plain:
         spec["crew"] = whole(typed["crew"])
     if typed.get("attached"):
         spec["attached"] = {"true": True, "false": False}.get(typed["attached"], typed["attached"])
-    spec["beams"] = [beam_of(typed, row) for row in ROWS if row == 0 or row_used(typed, row)]
-    return spec
+    spec["beams"] = beams_of(typed)
+    return spec | lumber_form.spec_of(typed)
+
+
+def beams_of(typed: Typed) -> list[Plain] | str:
+    """The beams that are typed, or the word that has frames found."""
+    if typed.get("beams_way") == CHOOSE:
+        return CHOOSE
+    return [beam_of(typed, row) for row in ROWS if row == 0 or row_used(typed, row)]
 
 
 def beam_of(typed: Typed, row: int) -> Plain:
@@ -81,18 +94,13 @@ def posts_of(way: str, count: str, cantilever: str, at: str) -> Plain:
     return posts | ({"cantilever": cantilever} if cantilever else {})
 
 
-def whole(text: str) -> int | str:
-    """A whole number where the text is one; else the text, which the job's reader will name."""
-    text = text.strip()
-    return int(text) if re.fullmatch(r"[0-9]{1,9}", text) else text
-
-
 def typed_from(spec: object) -> Typed:
     """The form that shows a job file, whatever is in it."""
     if not isinstance(spec, dict):
         return fresh()
     typed = {key: text(spec[key]) for key in (*TOP, "crew", "attached") if key in spec}
     beams = spec.get("beams")
+    typed |= {"beams_way": CHOOSE if beams == CHOOSE else "given"} | lumber_form.typed_from(spec)
     for row, beam in zip(ROWS, beams if isinstance(beams, list) else [], strict=False):
         if isinstance(beam, dict):
             typed |= {f"beams.{row}.{key}": value for key, value in beam_fields(beam).items()}
@@ -110,12 +118,6 @@ def beam_fields(beam: Plain) -> Typed:
     return fields | {f"posts.{key}": text(posts[key]) for key in ("count", "cantilever") if key in posts}
 
 
-def text(value: object) -> str:
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    return "" if value is None else str(value)
-
-
 def by_field(faults: Iterable[Plain], fields: Iterable[str]) -> dict[str, list[Plain]]:
     """Faults under the field that stands for their place: beams.0.posts.at.2 under beams.0.posts.at; "" for none."""
     known, found = set(fields), dict[str, list[Plain]]()
@@ -131,5 +133,6 @@ def all_fields() -> list[str]:
     """Every field of the form, in the order it shows them."""
     beam = ("setback", "plies", "size", "posts", *WRITTEN[1:])
     rows = [f"beams.{row}.{key}" for row in ROWS for key in beam]
-    return ["name", "units", "attached", "width", "out", "beams", *rows, "string_face", "tape", "crew",
-            "room_left", "room_right", "tolerance"]
+    deck = ["name", "units", "attached", "width", "out", "beams", "beams_way"]
+    yard = ["string_face", "tape", "crew", "room_left", "room_right", "tolerance"]
+    return [*deck, *rows, *lumber_form.FIELDS, *yard]

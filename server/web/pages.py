@@ -15,15 +15,14 @@ from werkzeug.wrappers import Response as AnyResponse
 from server import units
 from server.errors import Fault, JobFaults
 from server.field import square
-from server.job import SIZES, STRING_FACES, UNITS, parse_text, read, units_of
+from server.job import parse_text, read, units_of
 from server.model import Bundle, Plain
 from server.shell_tree import whole_tree
 from server.store import Saved
-from server.web import bundles, forms
+from server.web import bundles, forms, lumber_form
 from server.web.thumb import thumb
 
 blueprint = Blueprint("desk", __name__)
-CHOICES = {"units": UNITS, "sizes": SIZES, "string_faces": STRING_FACES}
 ZIP_DATE = (2020, 1, 1, 0, 0, 0)  # the same bundle is the same bytes, whenever it is packed
 
 
@@ -94,7 +93,8 @@ def form_page(typed: forms.Typed, faults: Sequence[Plain] = (), **slots: Any) ->
     order = ["", *forms.all_fields()]
     listed = [(name, fault) for name in order for fault in placed.get(name, [])]
     return render_template(
-        "form.html", typed=typed, faults=placed, listed=listed, choices=CHOICES, rows=forms.ROWS, **slots,
+        "form.html", typed=typed, faults=placed, listed=listed, choices=forms.CHOICES, rows=forms.ROWS,
+        more=len(lumber_form.more_of(typed)), **slots,
     )
 
 

@@ -115,6 +115,25 @@ def test_a_job_is_made_with_a_beam_added_and_one_taken_out(address, page):
     assert_fits(page)
 
 
+def test_beams_step_back_while_frames_are_found_and_come_back_as_typed(address, page):
+    page.goto(f"{address}/jobs/new")
+    fill(page, beams__0__setback="10' 6\"", live="30", patches__0__name="Hot tub")
+    page.get_by_text("Let Yardtrue find frames").click()
+    expect(page.locator("fieldset.beam:visible")).to_have_count(0)
+    expect(page.get_by_role("button", name="Add a beam")).to_be_hidden()
+    page.get_by_role("button", name="Make the plan", exact=True).click()
+    expect(page.locator(".faults")).to_contain_text("Frames can be found only for lumber of a known species")
+    expect(page.get_by_label("Let Yardtrue find frames")).to_be_checked()
+    assert violations(page) == []
+    assert_fits(page)
+    page.locator(".faults").get_by_role("link", name="Species of joists and beams").click()
+    expect(page.locator("#species")).to_be_focused()
+    page.get_by_text("As given below").click()
+    expect(page.locator("[id='beams.0.setback']")).to_be_visible()
+    assert page.input_value("[id='beams.0.setback']") == "10' 6\""
+    assert page.input_value("[id='patches.0.name']") == "Hot tub"
+
+
 def test_the_form_works_without_a_script(address, chromium):
     context = chromium.new_context(java_script_enabled=False)
     page = context.new_page()
