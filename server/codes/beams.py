@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import cache, lru_cache
 from math import ceil, floor
 
@@ -41,11 +42,10 @@ def span(species: str, plies: int, size: str, joist_span: float, edition: str, l
     checks = _checks(group, plies, size, joist_span, max(live, TABLE_LIVE))
     least = min(checks, key=lambda check: check.most)
     reckoned = least.most - less
-    row = _cells().get((group, f"{plies}-{size}", min(18, max(6, 2 * ceil(joist_span / 24)))))
-    if row is None:
-        return Answer(reckoned, None, reckoned, least.name, checks)
+    # One ply has no cell; it spans no more than two.
+    row = _cells()[group, f"{max(2, plies)}-{size}", min(18, max(6, 2 * ceil(joist_span / 24)))]
     cell = float(row["max_span_in"]) - less
-    if edition not in LESS or live > TABLE_LIVE or joist_span > 216:
+    if plies == 1 or edition not in LESS or live > TABLE_LIVE or joist_span > 216:
         return Answer(min(cell, reckoned), None, reckoned, least.name, checks)
     return Answer(cell, _source(row, edition), reckoned, least.name, checks)
 
@@ -55,8 +55,10 @@ def computed(group: str, beam: str, joist_span: float, live: float = TABLE_LIVE)
 
     Bending and deflection to the nearest inch, shear down to the inch, as the table has them.
     """
-    each = [_species_checks(name, beam, joist_span, live) for name in _members(group)]
-    return tuple(min(kind, key=lambda check: check.most) for kind in zip(*each, strict=True))
+    beam_has = _strength(group, beam)
+    load = wood.line_load(live + wood.dead_load(), SHARE * joist_span)
+    light = wood.line_load(SAG_LOAD * live, SHARE * joist_span)
+    return _bending(beam_has, load), _deflection(beam_has, light), _shear(beam_has, load)
 
 
 def _group(species: str, plies: int, size: str, joist_span: float, edition: str, live: float) -> str:
@@ -72,6 +74,54 @@ def _group(species: str, plies: int, size: str, joist_span: float, edition: str,
 def _members(group: str) -> tuple[str, ...]:
     """The species that govern a group: Northern Species in bending and shear, cedar in deflection, for all but pine."""
     return wood.members(PINE if group == PINE else WESTERN)
+
+
+@dataclass(frozen=True)
+class Strength:
+    """What a beam has: adjusted Fb, E, Fv, psi; section modulus in³, inertia in⁴, area in², all plies together."""
+
+    fb: float
+    e: float
+    fv: float
+    modulus: float
+    inertia: float
+    area: float
+
+
+@cache
+def _strength(group: str, beam: str) -> Strength:
+    """The least value of each kind among the species of a group: each rules its own check."""
+    plies, size = (int(beam[0]), beam[2:]) if beam[1] == "-" else (1, beam)
+    ply = wood.section(size)
+    values = [wood.beam_stresses(species, size, plies) for species in _members(group)]
+    return Strength(
+        fb=min(value.fb for value in values),
+        e=min(value.e for value in values),
+        fv=min(value.fv for value in values),
+        modulus=plies * ply.modulus,
+        inertia=plies * ply.inertia,
+        area=plies * ply.area,
+    )
+
+
+def _bending(beam: Strength, load: float) -> Check:
+    """Live and dead load, lb/in, on a simple span, against Fb' S."""
+    numbers = {"Fb'": beam.fb, "S": beam.modulus, "w": load}
+    return Check("bending", _near(statics.moment_span(load, beam.fb * beam.modulus)), "sqrt(8 Fb' S / w)", numbers)
+
+
+def _deflection(beam: Strength, load: float) -> Check:
+    """The live load that sags it, lb/in, on a simple span, against span / 360."""
+    numbers = {"E'": beam.e, "I": beam.inertia, "w": load}
+    most = statics.deflection_span(load, beam.e * beam.inertia, SAG)
+    return Check("deflection", _near(most), "(384 E' I / (5 w 360))^(1/3)", numbers)
+
+
+def _shear(beam: Strength, load: float) -> Check:
+    """The whole reaction w L / 2, load in lb/in, against Fv' A / 1.5 (a rectangle's shear is 1.5 V / A)."""
+    numbers = {"Fv'": beam.fv, "A": beam.area, "w": load}
+    most = statics.shear_span(load, beam.fv * beam.area / 1.5)
+    return Check("shear", float(floor(most)), "4 Fv' A / (3 w)", numbers)
 
 
 @cache
@@ -98,23 +148,6 @@ def _checks(group: str, plies: int, size: str, joist_span: float, live: float) -
         return built
     solid = computed(group, f"3{size[1:]}", joist_span, live)
     return min(built, solid, key=lambda checks: min(check.most for check in checks))
-
-
-def _species_checks(species: str, beam: str, joist_span: float, live: float) -> tuple[Check, ...]:
-    """One species: w from SHARE of the joist span; shear on the whole reaction w L / 2."""
-    plies, size = (int(beam[0]), beam[2:]) if beam[1] == "-" else (1, beam)
-    ply, stresses = wood.section(size), wood.beam_stresses(species, size, plies)
-    area, modulus, inertia = plies * ply.area, plies * ply.modulus, plies * ply.inertia
-    load = wood.line_load(live + wood.dead_load(), SHARE * joist_span)
-    light = wood.line_load(SAG_LOAD * live, SHARE * joist_span)
-    bending = statics.moment_span(load, stresses.fb * modulus)
-    sag = statics.deflection_span(light, stresses.e * inertia, SAG)
-    shear = statics.shear_span(load, stresses.fv * area / 1.5)
-    return (
-        Check("bending", _near(bending), "sqrt(8 Fb' S / w)", {"Fb'": stresses.fb, "S": modulus, "w": load}),
-        Check("deflection", _near(sag), "(384 E' I / (5 w 360))^(1/3)", {"E'": stresses.e, "I": inertia, "w": light}),
-        Check("shear", float(floor(shear)), "4 Fv' A / (3 w)", {"Fv'": stresses.fv, "A": area, "w": load}),
-    )
 
 
 def _near(inches: float) -> float:

@@ -13,6 +13,8 @@ from server.codes.tables import EDITIONS, POSTS, TABLE_LIVE, Row, known, positiv
 __all__ = ["height"]
 
 IN_EDITIONS = ("IRC 2021",)
+# Fitted: the table's heights are the column's less 1 in., then down to the inch (every southern pine cell).
+LESS = 1.0
 
 
 @lru_cache(maxsize=1 << 16)
@@ -20,7 +22,8 @@ def height(species: str, post: str, area: float, edition: str, live: float = TAB
     """The most a post may stand, inches, under `area` sq ft of deck, live psf. IRC 2021 Table R507.4.
 
     Taken from the next larger area of the table; beyond it computed, and never above the nearest cell. The calculation
-    gives southern pine's cells within 1 in.; it does not give those of the fir group. Raises NotInTables.
+    gives southern pine's cells; it does not give those of the fir group, whose weakest species it takes.
+    Raises NotInTables.
     """
     known("post", post, POSTS)
     known("edition", edition, EDITIONS)
@@ -56,9 +59,10 @@ def _column(species: str, post: str, pounds: float) -> Check:
     """A post loaded in its middle, pinned at both ends. NDS 3.7."""
     section, stresses = wood.section(post), wood.post_stresses(species, post)
     stress = pounds / section.area
-    most = wood.column_height(stress, stresses.fc, stresses.emin, section.b)
-    numbers = {"P": pounds, "A": section.area, "Fc*": stresses.fc, "Emin'": stresses.emin, "d": section.b}
-    return Check("column", most, "d sqrt(0.822 Emin' / (r Fc*)), r = x (1 - 0.8 x) / (1 - x), x = P / (A Fc*)", numbers)
+    most = max(0.0, wood.column_height(stress, stresses.fc, stresses.emin, section.b) - LESS)
+    numbers = {"P": pounds, "A": section.area, "Fc*": stresses.fc, "Emin'": stresses.emin, "d": section.b, "less": LESS}
+    formula = "d sqrt(0.822 Emin' / (r Fc*)) - less, r = x (1 - 0.8 x) / (1 - x), x = P / (A Fc*)"
+    return Check("column", most, formula, numbers)
 
 
 def _source(row: Row) -> Source:

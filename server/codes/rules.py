@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from functools import cache
 
 from server.codes.answers import Source
-from server.codes.tables import EDITIONS, TablesError, known, rows
+from server.codes.tables import EDITIONS, Row, TablesError, known, rows
+
+# A source begins with its document; what follows is the section.
+DOCUMENT = re.compile(r"((?:AWC )?[A-Z]+(?: 6)?(?:[ -]20\d\d)?) ?(.*)")
 
 
 @dataclass(frozen=True)
@@ -37,10 +41,18 @@ def _rules() -> dict[str, Rule]:
             row["value"],
             row["unit"],
             row["meaning"],
-            Source(row["source"], row["source"], row["rule"].replace("_", " "), row["confidence"]),
+            _source(row),
         )
         for row in rows("rules")
     }
+
+
+def _source(row: Row) -> Source:
+    """The document and the section of a rule: "IRC 2015", "R507.5; DCA 6-2012 T2 note 3". Raises TablesError."""
+    found = DOCUMENT.match(row["source"])
+    if found is None:
+        raise TablesError("codes-table", slots={"table": "rules", "row": row["rule"], "column": "source"})
+    return Source(found[1], found[2], row["rule"].replace("_", " "), row["confidence"])
 
 
 def names() -> tuple[str, ...]:

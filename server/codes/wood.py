@@ -163,12 +163,6 @@ def _wet_column(fc: float, timber: bool) -> float:
     return factor("CM_Fc") if fc > 750 else 1.0
 
 
-def column_share(ratio: float) -> float:
-    """CP, the share of the strength a column keeps, ratio = FcE / Fc*, c = 0.8. NDS 3.7.1.5."""
-    half = (1 + ratio) / 1.6
-    return half - sqrt(half**2 - ratio / 0.8)
-
-
 def column_height(stress: float, fc: float, emin: float, d: float) -> float:
     """The height, inches, at which a square-ended column d inches thick just bears `stress` psi. NDS 3.7.1, K = 1.
 
