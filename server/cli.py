@@ -17,6 +17,7 @@ from server.errors import YardtrueError
 from server.field import tape
 from server.model import Bundle, Plain
 from server.places import SEED
+from server.span_cli import span
 from server.words import sentence
 
 
@@ -63,6 +64,9 @@ def job_id(name: str) -> str:
 @click.version_option(package_name="yardtrue")
 def main() -> None:
     pass
+
+
+main.add_command(span)
 
 
 @main.command(help=sentence("cli.serve"))
