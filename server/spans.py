@@ -90,12 +90,12 @@ ANSWERS: dict[str, Callable[[Plain], Plain]] = {
 
 
 def plain(answer: Answer) -> Plain:
-    """An answer of the codes as plain data."""
+    """An answer of the codes as plain data; what a load leaves nothing of is 0, even less a bearing's 3 in."""
     return {
-        "max_in": answer.most,
+        "max_in": max(0.0, answer.most),
         "governs": answer.governs,
         "source": cell(answer.source),
-        "computed_in": answer.computed,
+        "computed_in": max(0.0, answer.computed),
         "checks": [check(one) for one in answer.checks],
         "level": level(answer.source),
     }

@@ -128,6 +128,18 @@ def test_every_choice_is_answered_in_words():
                         assert all("{" not in sentence(one["key"], one["slots"]) for one in told)
 
 
+@pytest.mark.parametrize(("question", "options"), [
+    ("beam", {"species": "red pine", "beam": "1-2x6", "joist-span": "30 ft", "edition": "DCA 6-2012", "live": "1000"}),
+    ("post", {"species": "redwood", "post": "4x4", "area": "1900", "edition": "IRC 2021"}),
+])
+def test_a_load_that_leaves_nothing_says_so(question, options):
+    answer = asked(question, **options)
+    assert (answer["max_in"], answer["computed_in"], answer["level"]) == (0, 0, "engineer")
+    said = run(question, **options).stdout
+    assert sentence("cli.span.unknown") in said
+    assert "-" not in said.split("at most")[1].splitlines()[0]
+
+
 def test_a_bare_joist_span_is_a_question():
     said = refused("beam", **BEAM | {"joist-span": "12"})
     assert "“12” has no unit" in said
