@@ -1,0 +1,143 @@
+"""How far each beam's string may stand from the house, and how far apart its posts, before a limit is passed."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from server.codes import rules
+from server.framing import girders, joists
+from server.framing.placing import SLACK, bays, supports
+from server.model import Beam, Job, Plain
+
+FINE = 1e-7
+
+# A setback and the words key of what limits it.
+End = tuple[float, str]
+
+
+def limits(job: Job, beams: tuple[Beam, ...]) -> Plain:
+    """The `limits` part of document["frame"]; spans and windows are 0 and None where nothing is checked."""
+    known = joists.checked(job)
+    rows = [_checked(job, beams, index) if known else _unchecked(beam) for index, beam in enumerate(beams)]
+    return {"width": job.width, "share": rules.beam_cantilever_share(job.edition).number, "beams": rows}
+
+
+def _unchecked(beam: Beam) -> Plain:
+    empty = {"near": None, "far": None, "near_key": "", "far_key": ""}
+    return {"number": beam.number, "setback": beam.setback, "posts": list(beam.posts), "span": 0.0, **empty}
+
+
+def _checked(job: Job, beams: tuple[Beam, ...], index: int) -> Plain:
+    beam = beams[index]
+    near, far = window(job, beams, index)
+    return {
+        "number": beam.number,
+        "setback": beam.setback,
+        "posts": list(beam.posts),
+        "span": girders.most_bay(job, beams, index),
+        "near": near[0],
+        "far": far[0],
+        "near_key": near[1],
+        "far_key": far[1],
+    }
+
+
+def window(job: Job, beams: tuple[Beam, ...], index: int) -> tuple[End, End]:
+    """Least and most setback of a beam, the others where they are; near > far where nothing holds.
+
+    In between every joist span and joist cantilever holds, and so does each beam's own span that holds somewhere there:
+    a string that moves out lengthens joists, and longer joists shorten what a beam may span.
+    """
+    near, far = joist_window(job, beams, index)
+    if near[0] > far[0] + SLACK:
+        return near, far
+    return _narrowed(job, beams, index, near, far)
+
+
+def joist_window(job: Job, beams: tuple[Beam, ...], index: int) -> tuple[End, End]:
+    """The setbacks in which joist spans and joist cantilevers hold."""
+    lows, highs = _stands(job, beams, index)
+    for ends, found in zip(_spans(job, beams, index), (lows, highs), strict=True):
+        found.extend(ends)
+    for ends, found in zip(_cantilevers(job, beams, index), (lows, highs), strict=True):
+        found.extend(ends)
+    return max(lows), min(highs)
+
+
+def _key(what: str) -> str:
+    return f"walk.frame.limit.{what}"
+
+
+def _stands(job: Job, beams: tuple[Beam, ...], index: int) -> tuple[list[End], list[End]]:
+    """A beam stands between its neighbours, beyond the house and not beyond the deck."""
+    low = (beams[index - 1].setback, _key("beam-nearer")) if index else (0.0, _key("house"))
+    high = (beams[index + 1].setback, _key("beam-farther")) if index + 1 < len(beams) else (job.out, _key("edge"))
+    return [low], [high]
+
+
+def _spans(job: Job, beams: tuple[Beam, ...], index: int) -> tuple[list[End], list[End]]:
+    """Joists on either side span at most what their size may."""
+    most = joists.span_answer(job).most
+    stands = supports(job, beams)
+    here = index + 1 if job.attached else index
+    highs = [(stands[here - 1] + most, _key("joist-span"))] if here > 0 else []
+    lows = [(stands[here + 1] - most, _key("joist-span"))] if here + 1 < len(stands) else []
+    return lows, highs
+
+
+def _cantilevers(job: Job, beams: tuple[Beam, ...], index: int) -> tuple[list[End], list[End]]:
+    """Joists run past the outer supports at most the table's length and a quarter of the span beside them.
+
+    With a = out - s and a <= q (s - p): s >= (out + q p) / (1 + q), for a beam at s with a support at p before it.
+    Another beam's cantilever that is beyond the table fails wherever this string stands, and does not bound it.
+    """
+    table, share = joists.cantilever_answer(job).most, joists.cantilever_share(job)
+    stands = supports(job, beams)
+    here, last = (index + 1 if job.attached else index), len(stands) - 1
+    lows: list[End] = []
+    highs: list[End] = []
+    past = job.out - stands[last]
+    if here == last and last > 0:
+        lows += [(job.out - table, _key("joist-cantilever"))]
+        lows += [((job.out + share * stands[last - 1]) / (1 + share), _key("joist-quarter"))]
+    if here == last - 1 and SLACK < past <= table + SLACK:
+        highs += [(stands[last] - past / share, _key("joist-quarter"))]
+    if not job.attached and here == 0 and last > 0:
+        highs += [(table, _key("house-cantilever")), (share * stands[1] / (1 + share), _key("house-quarter"))]
+    if not job.attached and here == 1 and stands[0] <= table + SLACK:
+        lows += [(stands[0] + stands[0] / share, _key("house-quarter"))]
+    return lows, highs
+
+
+def _narrowed(job: Job, beams: tuple[Beam, ...], index: int, near: End, far: End) -> tuple[End, End]:
+    """The part of a window around the beam's place in which the beams' own spans hold too.
+
+    Where they hold nowhere near, the joists' window stands as it is, and the beam's own check says what is wrong.
+    """
+    start = min(max(beams[index].setback, near[0]), far[0])
+    if not _beams_hold(job, beams, index, start):
+        return near, far
+    return _reach(job, beams, index, start, near), _reach(job, beams, index, start, far)
+
+
+def _reach(job: Job, beams: tuple[Beam, ...], index: int, start: float, end: End) -> End:
+    """How far from `start` toward `end` the beams go on holding.
+
+    What a beam is asked for falls, then rises, as one string moves out: where it holds is one interval, so halving
+    finds its end.
+    """
+    if _beams_hold(job, beams, index, end[0]):
+        return end
+    good, bad = start, end[0]
+    while abs(bad - good) > FINE:
+        middle = (good + bad) / 2
+        good, bad = (middle, bad) if _beams_hold(job, beams, index, middle) else (good, middle)
+    return good, _key("beam-span")
+
+
+def _beams_hold(job: Job, beams: tuple[Beam, ...], index: int, setback: float) -> bool:
+    """Whether every beam's longest bay holds with one beam's string moved to a setback."""
+    if any(abs(setback - other.setback) < SLACK for at, other in enumerate(beams) if at != index) or setback <= SLACK:
+        return True  # on top of a neighbour there are no joists between to speak of
+    moved = (*beams[:index], replace(beams[index], setback=setback), *beams[index + 1 :])
+    return all(max(bays(beam)) <= girders.most_bay(job, moved, at) + SLACK for at, beam in enumerate(moved))
