@@ -296,6 +296,17 @@ def test_a_job_without_species_reads_as_before() -> None:
     assert (sheet["checked"], sheet["members"], sheet["footings"], sheet["ledger"]) == (False, [], [], None)
 
 
+def test_a_job_whose_beams_are_still_to_be_found_has_no_members() -> None:
+    job = deck(beams=())
+    sheet = framing.sheet(job, framing.frame(job))
+    assert (sheet["checked"], sheet["members"], sheet["limits"]["beams"]) == (False, [], [])
+
+
+def test_a_patch_off_the_deck_adds_nothing() -> None:
+    away = Patch("pool", 400.0, 0.0, 50.0, 50.0, 200)
+    assert checked(deck(patches=(away,))) == checked(deck())
+
+
 @st.composite
 def decks(draw: st.DrawFn) -> Job:
     attached = draw(st.booleans())

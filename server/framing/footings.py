@@ -9,7 +9,6 @@ from math import hypot, pi
 from server.codes import footings as tables
 from server.codes import rules, stock, wood
 from server.codes.answers import Source
-from server.codes.tables import POSTS
 from server.framing import patch
 from server.framing.areas import post_areas
 from server.framing.levels import ENGINEER, level, source_plain
@@ -111,8 +110,3 @@ def concrete(shape: str, side: float, thickness: float, depth: float, shaft: flo
 def counted(job: Job) -> Message:
     """In words, what the concrete is counted for."""
     return Message(f"walk.frame.concrete.{job.footing}", {"waste": f"{stock.waste() * 100:g} %"})
-
-
-def post_sizes() -> tuple[str, ...]:
-    """Posts that can be asked for, slimmest first."""
-    return POSTS
