@@ -14,7 +14,7 @@ from server.framing.checks import failing
 from server.framing.girders import beam_text
 from server.framing.joists import spacing_text
 from server.framing.levels import FAILS, Member
-from server.framing.placing import SLACK, even_posts, place
+from server.framing.placing import APART, SLACK, bays, even_posts, place
 from server.model import BeamOrder, Job, Message, Slot
 
 MOST_PLIES, MOST_POSTS, MOST_BEAMS = 3, 24, 4
@@ -36,9 +36,19 @@ def with_fix(job: Job, member: Member, before: frozenset[str]) -> Member:
 
 def _mends(member: Member, job: Job, changed: Job, before: frozenset[str]) -> bool:
     """Whether the member holds in the changed job and nothing fails that held; with a beam more, fewer fail in all."""
+    if not _stands(changed):
+        return False
     after = failing(changed)
     fewer = len(changed.beams) > len(job.beams) and len(after) < len(before)
     return member.id not in after and (after <= before or fewer)
+
+
+def _stands(job: Job) -> bool:
+    """Whether a job file may ask for it: beams on the deck, they and their posts a foot apart at least."""
+    setbacks = [order.setback for order in job.beams]
+    gaps = [far - near for near, far in zip(setbacks, setbacks[1:], strict=False)]
+    gaps += [bay for beam in place(job) for bay in bays(beam)]
+    return min(setbacks) > SLACK and max(setbacks) <= job.out + SLACK and min(gaps, default=APART) >= APART - SLACK
 
 
 def _changes(job: Job, member: Member) -> Iterator[Change]:
@@ -163,7 +173,7 @@ def _spread(job: Job, order: BeamOrder, count: int) -> BeamOrder | None:
     end = min(end, floor(share * job.width / (count - 1 + 2 * share)))
     spread = replace(order, at=(), count=count, cantilever=float(end))
     posts = even_posts(spread, job.width)
-    return spread if posts[1] - posts[0] >= 12.0 else None
+    return spread if posts[1] - posts[0] >= APART else None
 
 
 def _shorter_end(job: Job, member: Member) -> Iterator[Change]:

@@ -6,6 +6,7 @@ from server.model import Beam, BeamOrder, Job, Slot
 
 PLY = 1.5
 SLACK = 1e-9
+APART = 12.0  # beams, and posts along a beam, stand a foot apart at least: what a job file asks
 
 
 def place(job: Job) -> tuple[Beam, ...]:

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from server.codes import rules
 from server.framing import girders, joists
-from server.framing.placing import SLACK, bays, supports
+from server.framing.placing import APART, SLACK, bays, supports
 from server.model import Beam, Job, Plain
 
 FINE = 1e-7
@@ -69,9 +69,11 @@ def _key(what: str) -> str:
 
 
 def _stands(job: Job, beams: tuple[Beam, ...], index: int) -> tuple[list[End], list[End]]:
-    """A beam stands between its neighbours, beyond the house and not beyond the deck."""
-    low = (beams[index - 1].setback, _key("beam-nearer")) if index else (0.0, _key("house"))
-    high = (beams[index + 1].setback, _key("beam-farther")) if index + 1 < len(beams) else (job.out, _key("edge"))
+    """A beam stands between its neighbours, a foot from each, beyond the house and not beyond the deck."""
+    low = (beams[index - 1].setback + APART, _key("beam-nearer")) if index else (0.0, _key("house"))
+    high = (
+        (beams[index + 1].setback - APART, _key("beam-farther")) if index + 1 < len(beams) else (job.out, _key("edge"))
+    )
     return [low], [high]
 
 
@@ -137,7 +139,7 @@ def _reach(job: Job, beams: tuple[Beam, ...], index: int, start: float, end: End
 
 def _beams_hold(job: Job, beams: tuple[Beam, ...], index: int, setback: float) -> bool:
     """Whether every beam's longest bay holds with one beam's string moved to a setback."""
-    if any(abs(setback - other.setback) < SLACK for at, other in enumerate(beams) if at != index) or setback <= SLACK:
-        return True  # on top of a neighbour there are no joists between to speak of
+    if setback <= SLACK:
+        return True  # against the house there are no joists between to speak of
     moved = (*beams[:index], replace(beams[index], setback=setback), *beams[index + 1 :])
     return all(max(bays(beam)) <= girders.most_bay(job, moved, at) + SLACK for at, beam in enumerate(moved))
