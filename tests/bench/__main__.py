@@ -11,7 +11,7 @@ from typing import Any
 
 from playwright.sync_api import Browser, BrowserContext
 
-from tests.bench import adjusting, documents, download, readings, start
+from tests.bench import adjusting, choosing, documents, download, readings, start
 from tests.bench.phone import SIZE, SLOWDOWN, keep_jobs, slowdown
 from tests.bench.standing import Server, standing, yardtrue
 from tests.bench.table import Row, lines
@@ -94,6 +94,8 @@ def main() -> int:
         rows = [*on_the_phone(browser, Path(work)), download.measure()]
         tell("documents")
         rows += documents.measure(Path(work))
+        tell("frames")
+        rows += choosing.measure()
     print(f"{os.cpu_count()} processors, {os.getloadavg()[1]:.1f} processes wanting them; more of them than processors slows all")
     print("\n".join(lines(rows)))
     return 0 if all(row.holds for row in rows) else 1
