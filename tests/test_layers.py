@@ -13,8 +13,8 @@ SERVER = ROOT / "server"
 NOUNS = {"model", "errors", "words", "places"}
 FIELD = {"field"}
 CODES = {"codes"}
-STAGES = {"job", "framing", "yard", "steps", "drawing", "bundle"}
-STORY = {"plan", "book", "store", "phone", "shell_tree", "talk", "spans"}
+STAGES = {"job", "choosing", "framing", "yard", "steps", "drawing", "bundle"}
+STORY = {"plan", "book", "store", "phone", "shell_tree", "talk", "spans", "offer"}
 FACES = {"web", "cli", "__main__", "__init__"}
 
 # Files that belong to one part and are used by it alone.
@@ -28,13 +28,13 @@ ALLOWED = {
     "units": set(),
     "codes": NOUNS,
     **{stage: NOUNS | FIELD | CODES | {"units"} for stage in STAGES},
-    **{stage: NOUNS | FIELD | {"units", "codes"} for stage in ("job", "framing")},
     "phone": {"places"},
     "plan": NOUNS | FIELD | CODES | STAGES | {"phone"},
     "book": NOUNS | FIELD,
     "store": NOUNS | FIELD | {"job", "plan"},
     "shell_tree": NOUNS | {"phone"},
     "spans": NOUNS | FIELD | {"codes", "job"},
+    "offer": NOUNS | FIELD | {"choosing", "units"},
     "talk": NOUNS | FIELD | {"book"},
     "web": NOUNS | FIELD | CODES | STAGES | STORY | {"units"},
     "cli": NOUNS | FIELD | CODES | STAGES | STORY | {"units", "web"},

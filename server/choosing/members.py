@@ -173,11 +173,12 @@ class Members:
     def _sizes(self, strip: float, stack: float) -> tuple[tuple[str, ...], ...]:
         """For each layout the beam sizes under which its posts hold; () where posts rule none out."""
         if (strip, stack) not in self._allowed:
-            every = self.catalogue.beam_sizes
-            left = [(size, self.job.height - stack - section(size).d) for size in every]
+            every, free = self.catalogue.beam_sizes, "post" in self.free
+            talls = [(size, self.job.height - stack - section(size).d) for size in every]
+            left = [(size, tall) for size, tall in talls if free or 0 <= tall <= self._post(LEAST_AREA) + SLACK]
             each = tuple(
-                tuple(size for size, tall in left if "post" in self.free or 0 <= tall <= most + SLACK)
-                for most in self._tallest(strip)
+                tuple(size for size, tall in left if free or tall <= most + SLACK)
+                for most in (self._tallest(strip) if left else [0.0] * len(self.layouts))
             )
             self._allowed[strip, stack] = () if all(sizes == every for sizes in each) else each
         return self._allowed[strip, stack]
