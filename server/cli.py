@@ -7,12 +7,14 @@ import re
 import shutil
 import sys
 import tempfile
+from dataclasses import asdict
 from pathlib import Path
 
 import click
 
-from server import job, plan, shell_tree, talk, web
+from server import job, offer, plan, shell_tree, talk, web
 from server.book import Book, open_book
+from server.choosing import Choice
 from server.errors import YardtrueError
 from server.field import tape
 from server.model import Bundle, Plain
@@ -41,18 +43,26 @@ class Refusal(click.ClickException):
 
 def read_job(path: str, as_json: bool = False) -> Bundle:
     """Plan the job file at a path, or the demo job of that name. Raises Refusal."""
-    file = Path(path)
-    demo = SEED / f"{path}.json"
-    if not file.is_file() and demo.is_file():
-        file = demo
     try:
-        if not file.is_file():
-            raise YardtrueError("no-job-file", slots={"path": path})
-        return plan.plan_job(job_id(file.stem), job.read_text(file.read_text(encoding="utf-8")))
-    except UnicodeDecodeError:
-        raise Refusal(YardtrueError("job-not-text", slots={"path": path}), as_json) from None
+        return plan.plan_job(job_id(job_path(path).stem), job.read_text(job_text(path)))
     except YardtrueError as error:
         raise Refusal(error, as_json) from error
+
+
+def job_path(path: str) -> Path:
+    """The file of a job, or of the demo job of that name. Raises YardtrueError."""
+    for file in (Path(path), SEED / f"{path}.json"):
+        if file.is_file():
+            return file
+    raise YardtrueError("no-job-file", slots={"path": path})
+
+
+def job_text(path: str) -> str:
+    """What a job's file says. Raises YardtrueError."""
+    try:
+        return job_path(path).read_text(encoding="utf-8")
+    except UnicodeDecodeError:
+        raise YardtrueError("job-not-text", slots={"path": path}) from None
 
 
 def job_id(name: str) -> str:
@@ -82,12 +92,41 @@ def serve(host: str, port: int, database: str | None, names: tuple[str, ...]) ->
 @main.command(name="plan", help=sentence("cli.plan"))
 @click.argument("job_file", metavar="JOB")
 @click.option("--json", "as_json", is_flag=True, help=sentence("cli.json"))
-def show_plan(job_file: str, as_json: bool) -> None:
+@click.option("--pick", type=int, help=sentence("cli.pick"))
+@click.option("-o", "--out", type=click.Path(path_type=Path, dir_okay=False), help=sentence("cli.pick-out"))
+def show_plan(job_file: str, as_json: bool, pick: int | None, out: Path | None) -> None:
+    try:
+        wanted = job.read_text(job_text(job_file))
+        if pick is not None:
+            job_file = put_in(job_file, pick, out or Path(job_file))
+        elif wanted.open:
+            show_frames(plan.choose(wanted), wanted.units, as_json)
+            return
+    except YardtrueError as error:
+        raise Refusal(error, as_json) from error
     bundle = read_job(job_file, as_json)
+    for line in [bundle.text] if as_json else plan_lines(bundle.document):
+        click.echo(line)
+
+
+def put_in(job_file: str, pick: int, out: Path) -> str:
+    """Write the job with one of its frames put in; the path of the file written. Raises YardtrueError."""
+    spec = json.loads(job_text(job_file))
+    picked = plan.pick(spec, plan.choose(job.read(spec)), pick)
+    if not out.suffix:
+        raise YardtrueError("pick-out", slots={"path": str(out)})
+    out.write_text(json.dumps(picked, ensure_ascii=False, indent=2) + "\n", encoding="utf-8")
+    return str(out)
+
+
+def show_frames(choice: Choice, units: str, as_json: bool) -> None:
+    """The frames of a job left open: a table for people, or JSON."""
     if as_json:
-        click.echo(bundle.text)
+        rows = [{"number": n, **asdict(option), "spec": option.spec()} for n, option in enumerate(choice.frames, 1)]
+        blocked = [message.plain() for message in choice.blocked]
+        click.echo(json.dumps({"frames": rows, "tried": choice.tried, "blocked": blocked}, ensure_ascii=False))
         return
-    for line in plan_lines(bundle.document):
+    for line in offer.lines(choice, units):
         click.echo(line)
 
 

@@ -60,6 +60,15 @@ class BookFault(YardtrueError, ValueError):
     """A field book that cannot be read or does not belong to the job."""
 
 
+class FrameOpen(YardtrueError):
+    """A job whose frame is still to be chosen: there is nothing to lay out yet."""
+
+    status = 409
+
+    def __init__(self) -> None:
+        super().__init__("frame-open")
+
+
 class NotFound(YardtrueError, LookupError):
     """A job or document that is not here."""
 

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from server import bundle as offline
-from server import drawing, framing, job, phone, steps, yard
+from server import choosing, drawing, framing, job, phone, steps, yard
+from server.choosing import Choice
+from server.errors import FrameOpen, NotFound
 from server.model import Bundle, Frame, Job, Plain, Step, Yard
 from server.words import section
 
@@ -14,8 +16,11 @@ def plan(job_id: str, spec: Plain) -> Bundle:
 
 
 def plan_job(job_id: str, wanted: Job) -> Bundle:
-    """The bundle of a checked job."""
+    """The bundle of a checked job. Raises FrameOpen while its frame is to be chosen."""
+    if wanted.open:
+        raise FrameOpen
     frame, ground, walk = lay_out(wanted)
+    sheet = framing.sheet(wanted, frame)
     return offline.bundle(
         job_id,
         wanted,
@@ -23,11 +28,24 @@ def plan_job(job_id: str, wanted: Job) -> Bundle:
         yard.plain(ground),
         [step.plain() for step in walk],
         steps.readings(walk),
-        drawing.draw(wanted, frame, ground),
+        drawing.draw(wanted, frame, ground, sheet["limits"] if sheet["checked"] else None),
+        sheet,
         (*frame.findings, *ground.findings),
         field(),
         section("walk."),
     )
+
+
+def choose(wanted: Job) -> Choice:
+    """The frames that fit a job whose frame is open."""
+    return choosing.frames(wanted)
+
+
+def pick(spec: Plain, choice: Choice, number: int) -> Plain:
+    """The job file with one of its frames put in, counted from 1. Raises NotFound."""
+    if not 1 <= number <= len(choice.frames):
+        raise NotFound("no-such-frame", slots={"given": str(number), "count": str(len(choice.frames))})
+    return spec | choice.frames[number - 1].spec()
 
 
 def lay_out(wanted: Job) -> tuple[Frame, Yard, tuple[Step, ...]]:

@@ -24,6 +24,18 @@ def millimetres(inches: float) -> float:
     return convert(inches, "inch", "millimetre")
 
 
+def volume(cubic_feet: float, units: str) -> str:
+    """A volume as a person of that job says it: "1.6 cu ft" or "0.05 m³"."""
+    if units == "millimetre":
+        return f"{convert(cubic_feet, 'foot ** 3', 'metre ** 3'):.2f} m³"
+    return f"{cubic_feet:.1f} cu ft"
+
+
+def floor(square_feet: float, units: str) -> str:
+    """An area given in square feet, as a person of that job says it."""
+    return area(convert(square_feet, "foot ** 2", "inch ** 2"), units)
+
+
 def area(square_inches: float, units: str) -> str:
     """An area as a person of that job says it: "338 sq ft" or "31.4 m²"."""
     if units == "millimetre":

@@ -11,8 +11,10 @@ from server.errors import YardtrueError
 from server.places import SEED
 from server.web import bundles, faults, forms, speech
 from server.words import words
+from tests.demo import bare, spec
+from tests.test_spans import GOOD as QUESTIONS
 
-GOOD = json.loads((SEED / "long-side-deck.json").read_text(encoding="utf-8"))
+GOOD = bare()
 TUB = {"name": "Hot tub", "x": "2'", "y": "3'", "width": "7'", "out": "7'", "load": 100}
 STOVE = {"name": "Stone stove", "x": "20'", "y": "1'", "width": "4'", "out": "3'", "load": 150}
 LUMBER = {
@@ -158,7 +160,7 @@ def test_deleting_asks_first(desk):
 
 
 def test_the_downloads_are_whole(desk):
-    assert desk.get("/jobs/long-side-deck/job.json").json == GOOD
+    assert desk.get("/jobs/long-side-deck/job.json").json == spec()
     first, second = (desk.get("/jobs/long-side-deck/bundle.zip") for _ in range(2))
     assert first.data == second.data
     names = zipfile.ZipFile(io.BytesIO(first.data)).namelist()
@@ -374,11 +376,22 @@ def show_everything(desk):
         desk.post("/jobs/new", data=typed(width="?") | {"patches.0.name": "Tub", "patches.more": json.dumps([TUB] * count)})
     desk.post("/jobs/new", data=typed(attached="false"))
     desk.post("/jobs/long-side-deck/edit", data=typed(out="14'"))
-    for path in ("/", "/jobs/new", "/jobs/long-side-deck", "/jobs/pear-tree-platform", "/jobs/long-side-deck/print",
+    for path in ("/", "/jobs/new", "/jobs/long-side-deck", "/jobs/pear-tree-platform", "/jobs/long-side-deck/print", "/jobs/pear-tree-platform/print",
                  "/jobs/long-side-deck/edit", "/jobs/long-side-deck/delete", "/jobs/pear-tree-platform/delete"):
         desk.get(path)
     with desk.application.app_context():
         bundles.store().add_job(GOOD | {"tape": "5'"}, lambda job_id, spec: "0" * 16, job_id="old-job")
+    for open_frame in ({"species": "redwood"}, {"species": "redwood", "live": 200, "soil": 500, "width": "60'", "tape": "60'"}):
+        job_id = saved_id(desk.post("/jobs/new", data=forms.typed_from(GOOD | {"beams": "choose"} | open_frame)))
+        desk.get(f"/jobs/{job_id}/frames")
+        desk.post(f"/jobs/{job_id}/frames", data={"frame": "1", "revision": "9"})
+    failing = {"beams": [{"setback": "12'", "plies": 1, "size": "2x6", "posts": {"count": 2, "cantilever": "1'"}}]}
+    for lumber in (LUMBER, {"species": "southern pine", "joists": {"size": "2x8", "spacing": 16}, "edition": "IRC 2021"}):
+        desk.get(f"/jobs/{saved_id(desk.post('/jobs/new', data=forms.typed_from(GOOD | lumber | failing)))}")
+    for question, asked in QUESTIONS.items():
+        for live in ("40", "90", "heavy"):
+            named = {name.replace("-", "_"): value for name, value in asked.items()}
+            desk.get("/spans", query_string={"question": question} | named | {"live": live})
     desk.get("/")
     for saved in desk.get("/api/jobs").json["jobs"]:
         desk.post(f"/jobs/{saved['id']}/delete")
@@ -428,8 +441,10 @@ def test_the_usual_stands_in_the_form_and_is_left_out_of_the_file():
     assert job.read(GOOD | usual) == job.read(GOOD)
 
 
-@pytest.mark.parametrize("path", ["/jobs/new", "/jobs/long-side-deck/edit"])
+@pytest.mark.parametrize("path", ["/jobs/new", "/jobs/bare/edit"])
 def test_the_form_shows_the_usual_and_what_is_not_said(desk, path):
+    with desk.application.app_context():
+        bundles.store().add_job(GOOD, bundles.digest_of, job_id="bare")
     page = desk.get(path).text
     shown = {name: shown_choice(page, name) for name in ("species", "edition", "joists.size", "joists.spacing", "post", "footing", "fastener")}
     assert shown == {"species": "", "edition": "IRC 2015", "joists.size": "", "joists.spacing": "", "post": "6x6",

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from server import framing, job, steps, yard
 from server.field import network
-from tests.demo import spec
+from tests.demo import bare, spec
 
 BEAM = {"setback": "11' 6\"", "plies": 2, "size": "2x10", "posts": {"count": 5, "cantilever": "1' 6\""}}
 
@@ -142,9 +142,9 @@ def test_posts_by_count_stand_in_equal_bays() -> None:
 
 def test_a_beam_end_past_a_quarter_of_its_span_is_said() -> None:
     """IRC 2015 R507.5, from memory: a beam cantilevers at most a quarter of the span beside it."""
-    holds = framing.frame(job.read(spec(beams=[BEAM | {"posts": {"count": 5, "cantilever": "4'"}}])))
+    holds = framing.frame(job.read(bare(beams=[BEAM | {"posts": {"count": 5, "cantilever": "4'"}}])))
     assert [one.key for one in holds.findings].count("walk.finding.cantilever") == 2
-    just = framing.frame(job.read(spec(beams=[BEAM | {"posts": {"at": ["1'", "5'", "21'", "25'"]}}])))
+    just = framing.frame(job.read(bare(beams=[BEAM | {"posts": {"at": ["1'", "5'", "21'", "25'"]}}])))
     assert [one.key for one in just.findings] == ["walk.finding.tables"]
 
 

@@ -69,8 +69,9 @@ def _key(what: str) -> str:
 
 
 def _stands(job: Job, beams: tuple[Beam, ...], index: int) -> tuple[list[End], list[End]]:
-    """A beam stands between its neighbours, a foot from each, beyond the house and not beyond the deck."""
-    low = (beams[index - 1].setback + APART, _key("beam-nearer")) if index else (0.0, _key("house"))
+    """A beam stands between its neighbours, a foot from each, clear of the house and not beyond the deck."""
+    clear = beams[index].thickness / 2
+    low = (beams[index - 1].setback + APART, _key("beam-nearer")) if index else (clear, _key("house"))
     high = (
         (beams[index + 1].setback - APART, _key("beam-farther")) if index + 1 < len(beams) else (job.out, _key("edge"))
     )

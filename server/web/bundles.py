@@ -10,7 +10,9 @@ from flask import current_app
 from flask_caching import Cache
 
 from server import plan
-from server.errors import NotFound
+from server.choosing import Choice
+from server.errors import FrameOpen, NotFound
+from server.job import read
 from server.model import Bundle, Plain
 from server.phone import field_digest
 from server.shell_tree import digest_of as tree_digest
@@ -30,7 +32,8 @@ def store() -> Store:
 def builder_digest() -> str:
     """What a bundle is made of besides its job: the code of the stages and the words, as this process started."""
     here = Path(plan.__file__).parent
-    sources = {path.name: path.read_bytes() for path in here.glob("*.py")}
+    paths = [path for path in here.rglob("*") if path.suffix in (".py", ".csv") and path.parent.name != "web"]
+    sources = {path.relative_to(here).as_posix(): path.read_bytes() for path in paths}
     return tree_digest(sources | {"words": json.dumps(words(), sort_keys=True).encode()})
 
 
@@ -49,9 +52,22 @@ def bundle_of(job_id: str, spec: Plain) -> Bundle:
     return found
 
 
+def choice_of(job_id: str, spec: Plain) -> Choice:
+    """The frames that fit a job whose frame is open, from the cache when nothing changed. Raises JobFaults."""
+    key = "choice " + content_key(job_id, spec)
+    found: Choice | None = cache.get(key)
+    if found is None:
+        found = plan.choose(read(spec))
+        cache.set(key, found)
+    return found
+
+
 def digest_of(job_id: str, spec: Plain) -> str:
-    """The digest of the document a spec gives, as the store wants it. Raises JobFaults."""
-    return bundle_of(job_id, spec).digest
+    """The digest of the document a spec gives, as the store wants it; "" while its frame is open. Raises JobFaults."""
+    try:
+        return bundle_of(job_id, spec).digest
+    except FrameOpen:
+        return ""
 
 
 def newest(job_id: str) -> tuple[Saved, Bundle]:
@@ -76,7 +92,7 @@ def document_key(job_id: str, digest: str) -> str:
 
 def find_document(job_id: str, digest: str) -> bytes:
     for number, saved in enumerate(store().revisions(job_id)):
-        if number == 0 or saved.digest == digest:
+        if saved.digest and (number == 0 or saved.digest == digest):
             bundle = bundle_of(saved.id, saved.spec)
             if bundle.digest == digest:
                 return bundle.text.encode()

@@ -13,7 +13,7 @@ from markupsafe import Markup
 from werkzeug.wrappers import Response as AnyResponse
 
 from server import units
-from server.errors import Fault, JobFaults
+from server.errors import Fault, FrameOpen, JobFaults
 from server.field import square
 from server.job import parse_text, read, units_of
 from server.model import Bundle, Plain
@@ -23,6 +23,7 @@ from server.web import bundles, forms, lumber_form
 from server.web.thumb import thumb
 
 blueprint = Blueprint("desk", __name__)
+UNSURE = ("walk.frame.level.engineer", "walk.frame.level.memory")
 ZIP_DATE = (2020, 1, 1, 0, 0, 0)  # the same bundle is the same bytes, whenever it is packed
 
 
@@ -39,10 +40,9 @@ def row(saved: Saved) -> Plain:
         job = read(saved.spec)
     except JobFaults:
         return {"id": saved.id, "name": str(saved.spec.get("name", saved.id)), "job": None}
-    document = bundles.bundle_of(saved.id, saved.spec).document
-    area = units.area(square.area(document["job"]["outline"]), job.units)
-    small = thumb(document["drawing"])
-    return {"id": saved.id, "name": job.name, "job": job, "area": area, "thumb": small}
+    area = units.area(job.width * job.out, job.units)
+    line = {"id": saved.id, "name": job.name, "job": job, "area": area}
+    return line if job.open else line | {"thumb": thumb(bundles.bundle_of(saved.id, saved.spec).document["drawing"])}
 
 
 @blueprint.get("/jobs/new")
@@ -105,13 +105,22 @@ def job(job_id: str) -> str | AnyResponse:
         bundle = bundles.bundle_of(saved.id, saved.spec)
     except JobFaults:
         return redirect(url_for("desk.edit", job_id=job_id))
+    except FrameOpen:
+        return redirect(url_for("frames.table", job_id=job_id))
     return render_template("job.html", **sheet(saved, bundle))
 
 
 @blueprint.get("/jobs/<job_id>/print")
 def paper(job_id: str) -> str:
     """One sheet with the plan, every reading and the cautions."""
-    return render_template("print.html", **sheet(*bundles.newest(job_id)))
+    shown = sheet(*bundles.newest(job_id))
+    return render_template("print.html", **shown, **on_paper(shown["document"]["findings"]))
+
+
+def on_paper(findings: list[Plain]) -> Plain:
+    """Paper names what does not hold; members that are only reckoned, or from memory, are counted."""
+    unsure = [finding for finding in findings if finding["key"] in UNSURE]
+    return {"findings": [finding for finding in findings if finding not in unsure], "unsure": len(unsure)}
 
 
 def sheet(saved: Saved, bundle: Bundle) -> Plain:
@@ -139,7 +148,7 @@ def edit(job_id: str) -> str:
     """The form with a job in it; a job saved under older rules shows its faults at once."""
     saved = bundles.store().job(job_id)
     try:
-        bundles.bundle_of(saved.id, saved.spec)
+        read(saved.spec)
         faults = []
     except JobFaults as error:
         faults = error.plain(units_of(saved.spec))["error"]["faults"]

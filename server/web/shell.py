@@ -6,7 +6,7 @@ from pathlib import Path, PurePosixPath
 from flask import Blueprint, Flask, Response, current_app, make_response, redirect, request
 from werkzeug.wrappers import Response as AnyResponse
 
-from server.errors import JobFaults, NotFound
+from server.errors import FrameOpen, JobFaults, NotFound
 from server.model import Bundle
 from server.shell_tree import INDEX, TYPES, WORKER, field_files, index_file, shell_files, worker
 from server.store import Saved
@@ -36,7 +36,7 @@ def home() -> Response:
 
 @blueprint.get(f"/{INDEX}")
 def index() -> Response:
-    """The jobs a phone can take with it; one that no longer reads under newer rules is left out until it is mended."""
+    """The jobs a phone can take with it; one that no longer reads, or whose frame is open, is left out until then."""
     found = [readable(saved) for saved in bundles.store().jobs()]
     return served(INDEX, index_file(bundle for bundle in found if bundle))
 
@@ -44,7 +44,7 @@ def index() -> Response:
 def readable(saved: Saved) -> Bundle | None:
     try:
         return bundles.bundle_of(saved.id, saved.spec)
-    except JobFaults:
+    except (JobFaults, FrameOpen):
         return None
 
 

@@ -6,6 +6,7 @@ from typing import Any
 
 from flask import Flask
 
+from server import units
 from server.field import tape
 from server.model import Plain
 from server.words import sentence
@@ -16,6 +17,7 @@ ROWS = {"beams": "beam", "patches": "patch"}  # what comes in rows, and what the
 def init(app: Flask) -> None:
     app.jinja_env.globals |= {"t": desk, "said": sentence, "field_name": field_name, "field_hint": field_hint}
     app.jinja_env.filters |= {"say": say, "length_text": length_text, "total_text": total_text, "day": day}
+    app.jinja_env.filters |= {"area_text": units.floor, "volume_text": units.volume}
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
 
 
