@@ -61,7 +61,7 @@ def frames(draw: st.DrawFn) -> dict[str, Any]:
     left, right = (draw(st.floats(0, 0.27)) * run for run in (runs[0], runs[-1]))
     posts = [left + sum(runs[:m]) for m in range(count)]
     span = draw(st.sampled_from((0.0, max(runs) * draw(st.floats(0.98, 1.4)))))
-    near, far = (draw(st.none() | st.floats(-2, 20)) for _ in range(2))
+    near, far = (draw(st.none() | st.integers(-128, 1280).map(lambda n: n / 64)) for _ in range(2))
     ends = {"near": None if near is None else 138.0 - near, "far": None if far is None else 138.0 + far}
     sides = draw(st.sampled_from((None, [14.0] * count)))
     return limits_of(*posts, width=posts[-1] + right, span=span, sides=sides, **ends)
