@@ -17,7 +17,7 @@ def row(number: int, option: Option) -> Plain:
     joists = Message("offer.joists", {"size": option.joist_size, "spacing": float(option.joist_spacing)})
     return {
         "number": number, "values": values, "says": joists.plain(), "engineer": option.engineer,
-        "beams": [beam_says(line).plain() for line in option.beams],
+        "beams": [beam_says(line).plain() for line in option.beams], "close": close_says(option).plain(),
         "shown": {name: shown(name, value, option.units) for name, value in values.items()},
     }
 
@@ -28,6 +28,11 @@ def beam_says(line: Line) -> Message:
         "count": str(line.count), "bay": line.bay, "end": line.end,
     }
     return Message("offer.beam", slots)
+
+
+def close_says(option: Option) -> Message:
+    """How much of its limit each member uses, in hundredths."""
+    return Message("offer.close", {name: f"{100 * share:.0f}" for name, share in option.shares.items()})
 
 
 def shown(name: str, value: float, job_units: str) -> str:
@@ -47,6 +52,7 @@ def lines(choice: Choice, job_units: str) -> list[str]:
         found = row(number, option)
         told += ["", f"{number:3}  {_said(found['says'], job_units)}"]
         told += [f"     {_said(beam, job_units)}" for beam in found["beams"]]
+        told.append(f"     {_said(found['close'], job_units)}")
         values = [f"{sentence(f'offer.column.{name}')} {found['shown'][name]}" for name in COLUMNS]
         told.append("     " + ", ".join(values))
         told += [f"     {sentence('offer.engineer')}"] if option.engineer else []
