@@ -32,7 +32,7 @@ def plan_job(job_id: str, wanted: Job) -> Bundle:
         sheet,
         (*frame.findings, *ground.findings),
         field(),
-        section("walk."),
+        spoken(),
     )
 
 
@@ -53,6 +53,12 @@ def lay_out(wanted: Job) -> tuple[Frame, Yard, tuple[Step, ...]]:
     frame = framing.frame(wanted)
     ground = yard.yard(wanted, frame)
     return frame, ground, steps.steps(wanted, ground)
+
+
+def spoken() -> dict[str, str]:
+    """The sentences a phone says on a walk; of the frame only the names of its limits: the desk tells the rest."""
+    told = section("walk.frame.").keys() - section("walk.frame.limit.").keys()
+    return {key: text for key, text in section("walk.").items() if key not in told}
 
 
 def field() -> Plain:

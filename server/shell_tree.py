@@ -17,7 +17,7 @@ from server.words import section
 WORKER = "sw.js"
 WORDS = "words.json"
 INDEX = "jobs/index.json"
-SPOKEN = ("phone.", "walk.", "errors.")
+SPOKEN = ("phone.",)  # a document carries its own: those of its walk
 TYPES = {
     ".html": "text/html; charset=utf-8", ".css": "text/css; charset=utf-8", ".js": "text/javascript; charset=utf-8",
     ".json": "application/json", ".webmanifest": "application/manifest+json", ".svg": "image/svg+xml",
@@ -26,7 +26,7 @@ TYPES = {
 
 
 def shell_files(pwa: Path = PWA) -> dict[str, bytes]:
-    """The shell: what is in pwa/ but the worker's body, and the sentences the phone says."""
+    """The shell: what is in pwa/ but the worker's body, and the sentences of its screens."""
     paths = [path for path in sorted(pwa.rglob("*")) if served(path, pwa)]
     files = {path.relative_to(pwa).as_posix(): path.read_bytes() for path in paths}
     return files | {WORDS: packed(section(*SPOKEN))}

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import math
+import re
 from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree
@@ -47,6 +48,15 @@ def test_a_job_that_cannot_be_planned_raises_every_fault() -> None:
     with pytest.raises(JobFaults) as caught:
         plan.plan("a", spec(width="113", tape="x", crew=3))
     assert {fault.place for fault in caught.value.faults} == {"width", "tape", "crew"}
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_a_document_carries_every_sentence_of_its_walk_and_none_that_only_the_desk_says(name: str) -> None:
+    found = document(name)
+    told = set(re.findall(r'"(walk\.[a-z0-9.-]+)"', json.dumps([found["steps"], found["yard"], found["frame"]["limits"]])))
+    assert told <= found["words"].keys()
+    assert {"walk.window.limit.bay", "walk.frame.limit.joist-span"} <= found["words"].keys()
+    assert not [key for key in found["words"] if key.startswith("walk.frame.level")]
 
 
 def drawing(doc: dict[str, Any]) -> ElementTree.Element:
