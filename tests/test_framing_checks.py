@@ -246,6 +246,26 @@ def test_a_patch_makes_members_an_engineers_or_fails() -> None:
     assert checked(deck(patches=(replace(SPA, load=40),))) == checked(deck())
 
 
+def test_a_patch_on_the_end_of_a_beam_shears_it_beside_its_post() -> None:
+    """By hand: 138 in. of joist x 0.78125 at 50 psf is 37.4 lb/in; the patch lays 221.7 on the end."""
+    tub = Patch("tub", x=0.0, y=72.0, width=12.0, out=84.0, load=500)
+    ends = {"width": 120.0, "species": "hem-fir", "joist_size": "2x12"}
+    light = beam(138.0, 12, 60, 108, plies=3, size="2x6")
+    job = deck(**ends, beams=(light,), patches=(tub,))
+    own = 50 * 138 * 0.78125 / 144
+    more = 460 * 84 * (72 + 42) / 138 / 144
+    by_hand = max((own + more) * 12, own * 48 / 2 + (own + more) * 72 / 48)
+    loads = patch.on_beams(job, place(job))[0]
+    assert patch.beam_shear(job, place(job), 0, 0, loads) == pytest.approx(by_hand)
+    found = mended(job, "patch-beam-1")
+    assert (found.level, found.limit.governs) == ("fails", "shear")
+    assert sentence(found.say.key, found.say.slots) == (
+        "Beam 1, 3-2x6, carries a part of a heavier patch: beside a post it shears by 3,109 lb; it bears 1,760 lb."
+    )
+    stout = checked(replace(job, beams=(replace(light, size="2x12"),)))["patch-beam-1"]
+    assert (stout.level, stout.say.key) == ("engineer", "walk.frame.say.patch-beam")
+
+
 @given(st.floats(0, 200), st.floats(0, 100), st.floats(12, 200), st.floats(12, 150))
 def test_what_a_patch_adds_arrives_at_ledger_and_posts(x: float, y: float, width: float, out: float) -> None:
     job = deck(patches=(Patch("planter", x, y, width, out, 100),), beams=(beam(156.0, 0, 100, 200, 312),))

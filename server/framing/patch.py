@@ -11,11 +11,12 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from server.codes import joists as joist_tables
+from server.codes.answers import Answer
 from server.framing import girders
 from server.framing.areas import SQUARE_FOOT, reactions
 from server.framing.levels import ENGINEER, FAILS, Limit, Member
 from server.framing.placing import SLACK, support_name, supports
-from server.framing.quantities import pressure
+from server.framing.quantities import pounds, pressure
 from server.model import Beam, Job, Message, Patch, Slot
 
 DEAD = 10.0
@@ -169,7 +170,7 @@ def members(job: Job, beams: tuple[Beam, ...]) -> Iterator[Member]:
         yield from _joists(job, beams, number, patch)
     for index, loads in enumerate(on_beams(job, beams)):
         if any(load > SLACK and high > low for low, high, load in loads):
-            yield _beam(job, beams, index, loads)
+            yield _sheared(job, beams, index, loads) or _beam(job, beams, index, loads)
 
 
 def _joists(job: Job, beams: tuple[Beam, ...], number: int, patch: Patch) -> Iterator[Member]:
@@ -240,3 +241,47 @@ def beam_live(job: Job, beams: tuple[Beam, ...], index: int, bay: int, loads: Se
     if bay == len(posts) - 2:
         over = max(over, overhang(loads, end, job.width, own.total))
     return live_of(even(end - start, own, within(loads, start, end), over), strip)
+
+
+def beam_shear(job: Job, beams: tuple[Beam, ...], index: int, bay: int, loads: Sequence[Load]) -> float:
+    """The greatest shear of one bay of a beam and of the ends that run past it, pounds.
+
+    In the bay: that of a simple span and M / L of the moment an end lays on it; beside it: all that lies on the end.
+    """
+    posts = beams[index].posts
+    start, end = posts[bay], posts[bay + 1]
+    own = base(job, girders.TABLE_SHARE * girders.joist_span(job, beams, index)).total
+    on_bay = ((0.0, end - start, own), *within(loads, start, end))
+    left, right = shear_at(end - start, on_bay, 0.0), -shear_at(end - start, on_bay, end - start)
+    shears = [left, right]
+    if bay == 0:
+        shears += [left + overhang(loads, start, 0.0, own) / (end - start), weight(loads, 0.0, start, own)]
+    if bay == len(posts) - 2:
+        past = weight(loads, end, job.width, own)
+        shears += [right + overhang(loads, end, job.width, own) / (end - start), past]
+    return max(shears)
+
+
+def weight(loads: Iterable[Load], low: float, high: float, own: float) -> float:
+    """All that lies between two places, with its own even load; pounds."""
+    return own * (high - low) + sum(load * (end - start) for start, end, load in within(loads, low, high))
+
+
+def shear_most(answer: Answer) -> float:
+    """The shear a beam bears, pounds: Fv' A / 1.5."""
+    numbers = next(check.numbers for check in answer.checks if check.name == "shear")
+    return numbers["Fv'"] * numbers["A"] / 1.5
+
+
+def _sheared(job: Job, beams: tuple[Beam, ...], index: int, loads: Sequence[Load]) -> Member | None:
+    """The beam where a post shears it: None while its shear holds everywhere."""
+    beam, most = beams[index], shear_most(girders.bay_answer(job, beams, index))
+    shear, bay = max((beam_shear(job, beams, index, bay, loads), bay) for bay in range(len(beam.posts) - 1))
+    if shear <= most + SLACK:
+        return None
+    span = beam.posts[bay + 1] - beam.posts[bay] - girders.clear(job)
+    slots: dict[str, Slot] = {"beam": str(beam.number), "size": girders.beam_text(job.beams[index])}
+    slots |= {"shear": pounds(round(shear), job.units), "bears": pounds(int(most), job.units)}
+    limit = Limit(span * most / shear, None, "shear", span * most / shear)
+    say = Message("walk.frame.say.patch-shear", slots)
+    return Member(f"patch-beam-{beam.number}", "beam-span", beam.number, span, limit, FAILS, say)
