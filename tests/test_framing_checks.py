@@ -266,6 +266,22 @@ def test_a_patch_on_the_end_of_a_beam_shears_it_beside_its_post() -> None:
     assert (stout.level, stout.say.key) == ("engineer", "walk.frame.say.patch-beam")
 
 
+def test_a_patch_past_the_beam_lifts_the_joists_at_the_house() -> None:
+    """A foot of width by hand: 10 psf x (120² - 30²) / 240 holds down 562, 400 psf x 30² / 240 lifts 1500."""
+    job = deck(out=150.0, beams=(beam(120.0),), edition="IRC 2018")
+    tub = Patch("tub", 0.0, 120.0, 312.0, 30.0, 400)
+    found = checked(replace(job, patches=(tub,)))["ledger"]
+    assert (found.level, found.limit.source) == ("engineer", None)
+    assert "beyond beam 1 can lift them off the house" in sentence(found.say.key, found.say.slots)
+    assert checked(job)["ledger"].level == "holds"
+    # It turns at 150 psf: 150 x 30² = 10 x (120² - 30²).
+    for load, lifts in ((149, False), (151, True)):
+        narrow = replace(tub, x=100.0, width=50.0, load=load)
+        assert framing.sheet(one := replace(job, patches=(narrow,)), framing.frame(one))["ledger"]["lifted"] is lifts
+    near = replace(tub, y=60.0, out=60.0)
+    assert checked(replace(job, patches=(near,)))["ledger"].say.key == "walk.frame.say.ledger"
+
+
 @given(st.floats(0, 200), st.floats(0, 100), st.floats(12, 200), st.floats(12, 150))
 def test_what_a_patch_adds_arrives_at_ledger_and_posts(x: float, y: float, width: float, out: float) -> None:
     job = deck(patches=(Patch("planter", x, y, width, out, 100),), beams=(beam(156.0, 0, 100, 200, 312),))

@@ -7,8 +7,9 @@ from server.codes import rules
 from server.codes.answers import Answer
 from server.codes.tables import Row
 from server.framing import patch
-from server.framing.areas import SQUARE_FOOT
+from server.framing.areas import SQUARE_FOOT, reactions
 from server.framing.levels import source_plain
+from server.framing.placing import SLACK, supports
 from server.model import Beam, Job, Plain
 
 
@@ -23,16 +24,36 @@ def answer(job: Job, beams: tuple[Beam, ...]) -> tuple[Answer, bool]:
     return tables.spacing(job.fastener, round(span, 6), job.edition, live), added > 0
 
 
+def lifted(job: Job, beams: tuple[Beam, ...]) -> bool:
+    """Whether a load on the joists past the outer beam lifts them at the house: IRC R507.8.
+
+    Live load lies beyond that beam only, dead load everywhere; looked at on every strip of deck between two sides of
+    patches.
+    """
+    stands = supports(job, beams)
+    dead = patch.DEAD * reactions(stands, 0.0, job.out)[0]
+    spread = job.live * reactions(stands, stands[-1], job.out)[0]
+    areas = [(patch.rectangle(job, heavy), patch.extra(job, heavy)) for heavy in patch.heavy(job)]
+    sides = sorted({0.0, job.width, *(side for (left, right, _, _), _ in areas for side in (left, right))})
+    for middle in ((left + right) / 2 for left, right in zip(sides, sides[1:], strict=False)):
+        over = [(area, load) for area, load in areas if area[0] < middle < area[1] and area[3] > stands[-1]]
+        on_end = sum(load * reactions(stands, max(near, stands[-1]), far)[0] for (_, _, near, far), load in over)
+        if dead + spread + on_end < -SLACK:
+            return True
+    return False
+
+
 def sheet(job: Job, beams: tuple[Beam, ...]) -> Plain | None:
     """Fasteners, edge distances and lateral ties of an attached deck; None for one that stands alone."""
     if not job.attached or not beams:
         return None
-    found, patched = answer(job, beams)
+    (found, patched), held = answer(job, beams), lifted(job, beams)
     return {
         "fastener": job.fastener,
         "spacing": found.most,
         "computed": found.computed,
-        "source": None if patched else source_plain(found.source),
+        "source": None if patched or held else source_plain(found.source),
+        "lifted": held,
         "edges": [_edge(row) for row in tables.edges()],
         "ties": _ties(),
     }

@@ -9,7 +9,7 @@ from server.field import tape
 from server.framing import footings, ledger
 from server.framing.footings import Hole
 from server.framing.joists import decking
-from server.framing.levels import ENGINEER, FAILS, WORST_FIRST, Limit, Member, level
+from server.framing.levels import FAILS, WORST_FIRST, Limit, Member, level
 from server.framing.placing import bays
 from server.framing.quantities import deck_text, pounds, pressure
 from server.model import Beam, Job, Message, Slot
@@ -73,13 +73,16 @@ def _footing(job: Job, beam: Beam, holes: Sequence[Hole]) -> Member:
 
 
 def _ledger(job: Job, beams: tuple[Beam, ...]) -> Member:
-    answer, patched = ledger.answer(job, beams)
-    source = None if patched else answer.source
+    (answer, patched), lifted = ledger.answer(job, beams), ledger.lifted(job, beams)
+    source = None if patched or lifted else answer.source
     slots: dict[str, Slot] = {"fastener": {"word": f"walk.frame.fastener.{job.fastener.replace(' ', '-')}"}}
     slots["spacing"] = tape.show(answer.most, job.units)
     limit = Limit(answer.most, source, answer.governs, answer.computed)
-    stands = ENGINEER if source is None else level(answer.most, answer.most, source)
-    return Member("ledger", "ledger", 0, answer.most, limit, stands, Message("walk.frame.say.ledger", slots))
+    stands, key = level(answer.most, answer.most, source), "walk.frame.say.ledger"
+    if lifted:
+        slots["beam"] = str(beams[-1].number)
+        key = "walk.frame.say.ledger-lifted"
+    return Member("ledger", "ledger", 0, answer.most, limit, stands, Message(key, slots))
 
 
 def _guard(job: Job) -> Member:

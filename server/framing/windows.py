@@ -16,10 +16,14 @@ End = tuple[float, str]
 
 
 def limits(job: Job, beams: tuple[Beam, ...]) -> Plain:
-    """The `limits` part of document["frame"]; spans and windows are 0 and None where nothing is checked."""
+    """The `limits` part of document["frame"]; spans and windows are 0 and None where nothing is checked.
+
+    They are those of the deck's own even load: `patched` says that a patch asks for more, which they leave out.
+    """
     known = joists.checked(job)
     rows = [_checked(job, beams, index) if known else _unchecked(beam) for index, beam in enumerate(beams)]
-    return {"width": job.width, "share": rules.beam_cantilever_share(job.edition).number, "beams": rows}
+    share = rules.beam_cantilever_share(job.edition).number
+    return {"width": job.width, "share": share, "patched": bool(job.patches), "beams": rows}
 
 
 def _unchecked(beam: Beam) -> Plain:
@@ -113,34 +117,35 @@ def _cantilevers(job: Job, beams: tuple[Beam, ...], index: int) -> tuple[list[En
 
 
 def _narrowed(job: Job, beams: tuple[Beam, ...], index: int, near: End, far: End) -> tuple[End, End]:
-    """The part of a window around the beam's place in which the beams' own spans hold too.
+    """The part of a window around the beam's place in which its own span and its neighbours' go on holding.
 
-    Where they hold nowhere near, the joists' window stands as it is, and the beam's own check says what is wrong.
+    A beam that fails there does not bound it: its own check says what is wrong.
     """
     start = min(max(beams[index].setback, near[0]), far[0])
-    if not _beams_hold(job, beams, index, start):
-        return near, far
-    return _reach(job, beams, index, start, near), _reach(job, beams, index, start, far)
+    for at in range(max(index - 1, 0), min(index + 2, len(beams))):
+        if _beam_holds(job, beams, index, at, start):
+            near, far = (_reach(job, beams, index, at, start, end) for end in (near, far))
+    return near, far
 
 
-def _reach(job: Job, beams: tuple[Beam, ...], index: int, start: float, end: End) -> End:
-    """How far from `start` toward `end` the beams go on holding.
+def _reach(job: Job, beams: tuple[Beam, ...], index: int, at: int, start: float, end: End) -> End:
+    """How far from `start` toward `end` the beam `at` goes on holding.
 
     What a beam is asked for falls, then rises, as one string moves out: where it holds is one interval, so halving
     finds its end.
     """
-    if _beams_hold(job, beams, index, end[0]):
+    if _beam_holds(job, beams, index, at, end[0]):
         return end
     good, bad = start, end[0]
     while abs(bad - good) > FINE:
         middle = (good + bad) / 2
-        good, bad = (middle, bad) if _beams_hold(job, beams, index, middle) else (good, middle)
+        good, bad = (middle, bad) if _beam_holds(job, beams, index, at, middle) else (good, middle)
     return good, _key("beam-span")
 
 
-def _beams_hold(job: Job, beams: tuple[Beam, ...], index: int, setback: float) -> bool:
-    """Whether every beam's longest bay holds with one beam's string moved to a setback."""
+def _beam_holds(job: Job, beams: tuple[Beam, ...], index: int, at: int, setback: float) -> bool:
+    """Whether the longest bay of the beam `at` holds with the string of the beam `index` moved to a setback."""
     if setback <= SLACK:
         return True  # against the house there are no joists between to speak of
     moved = (*beams[:index], replace(beams[index], setback=setback), *beams[index + 1 :])
-    return all(max(bays(beam)) <= girders.most_bay(job, moved, at) + SLACK for at, beam in enumerate(moved))
+    return max(bays(moved[at])) <= girders.most_bay(job, moved, at) + SLACK
