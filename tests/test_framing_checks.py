@@ -29,9 +29,24 @@ SPA = Patch("spa", x=24.0, y=60.0, width=96.0, out=60.0, load=110)
 
 def test_joists_of_southern_pine_span_11_10() -> None:
     """Common practice, no source: 2x8 at 16 in. span 11' 10"."""
-    assert checked(deck(beams=(beam(142.0),)))["joist-span-1"].level == "holds"
+    assert checked(deck(out=142.0, beams=(beam(142.0),)))["joist-span-1"].level == "holds"
     long = checked(deck(beams=(beam(142.0 + SIXTEENTH),)))["joist-span-1"]
     assert (long.level, long.limit.most) == ("fails", 142.0)
+
+
+def test_a_cell_for_joists_without_a_cantilever_serves_no_others() -> None:
+    """Redwood 2x6 at 24 in.: the cell is 84 in., the calculation 82. A sixteenth past the beam is none."""
+    wood = {"species": "redwood", "joist_size": "2x6", "joist_spacing": 24}
+
+    def span(past: float, **changes: object) -> tuple[str, float, bool]:
+        member = checked(deck(out=80.0 + past, beams=(beam(80.0),), **wood, **changes))["joist-span-1"]
+        return member.level, member.limit.most, member.limit.source is None
+
+    assert span(1 / 16)[1:] == (84.0, False)
+    assert span(1 / 8) == ("engineer", 82.0, True)
+    assert span(1 / 8, edition="DCA 6-2012")[2] is False
+    alone = deck(attached=False, out=140.0, beams=(beam(12.0), beam(140.0)))
+    assert checked(alone)["joist-span-1"].level == "engineer"
 
 
 def test_a_joist_span_a_little_long_is_mended_by_its_string() -> None:
@@ -44,11 +59,11 @@ def test_a_joist_span_far_too_long_is_mended_by_closer_joists() -> None:
     fix = mended(deck(beams=(beam(150.0),), out=160.0), "joist-span-1").fix
     assert fix is not None
     assert sentence(fix.key, fix.slots) == "At 12 in. spacing it holds."
-    assert checked(deck(beams=(beam(150.0),), out=160.0, joist_spacing=12))["joist-span-1"].level == "holds"
+    assert checked(deck(beams=(beam(150.0),), out=160.0, joist_spacing=12))["joist-span-1"].level == "engineer"
 
 
 def test_joists_between_beams_are_spans_of_their_own() -> None:
-    found = checked(deck(out=290.0, beams=(beam(120.0), beam(270.0))))
+    found = checked(deck(out=270.0, beams=(beam(120.0), beam(270.0))))
     assert [found[f"joist-span-{n}"].actual for n in (1, 2)] == [120.0, 150.0]
     assert [found[f"joist-span-{n}"].level for n in (1, 2)] == ["holds", "fails"]
 
@@ -140,6 +155,26 @@ def test_a_post_is_as_tall_as_the_deck_less_what_lies_on_it() -> None:
     """60 in. less 1 in. of decking, 7 1/4 of joist and 9 1/4 of beam."""
     post = checked(deck(height=60.0, edition="IRC 2021"))["post-1"]
     assert (post.actual, post.level) == (42.5, "memory")
+
+
+def test_dca_6_asks_for_posts_of_6x6() -> None:
+    for height in (0.0, 60.0):
+        for post in ("4x4", "4x6"):
+            job = deck(edition="DCA 6-2012", beams=(beam(138.0),), post=post, height=height)
+            found = mended(job, "post-1")
+            assert (found.level, found.fix and sentence(found.fix.key, found.fix.slots)) == ("fails", "6x6 posts hold.")
+            assert "6x6 at least" in sentence(found.say.key, found.say.slots)
+            assert checked(replace(job, edition="IRC 2021", height=60.0))["post-1"].level != "fails"
+        assert failing(deck(edition="DCA 6-2012", post="6x6", height=height)) == frozenset()
+
+
+def test_a_ledger_is_2x8_at_least() -> None:
+    def told(**changes: object) -> list[str]:
+        findings = framing.frame(deck(**changes)).findings
+        return [sentence(one.key, one.slots) for one in findings if one.key == "walk.frame.note.ledger-size"]
+
+    assert told(joist_size="2x6") == ["The joists are 2x6; the ledger itself is 2x8 at least."]
+    assert told(joist_size="2x8") == told(joist_size="2x6", attached=False, beams=(beam(12.0), beam(138.0))) == []
 
 
 def test_a_square_pad_lies_deep_and_its_post_goes_down_to_it() -> None:
@@ -317,12 +352,43 @@ def test_a_partly_loaded_span_by_integration(span: float, start: float, share: f
 
 
 def test_decking_of_16_6_needs_a_second_board_and_16_does_not() -> None:
-    by_width = {width: lengths.sheet(deck(width=width))[1] for width in (198.0, 192.0)}
+    by_width = {width: lengths.sheet(one := deck(width=width), place(one))[1] for width in (198.0, 192.0)}
     assert by_width[198.0]["boards"] in ([120, 96], [144, 72])
     assert by_width[198.0]["waste"] == 18.0
     said = by_width[198.0]["say"]
     assert sentence(said["key"], said["slots"]).startswith("16' 6\" of decking needs a second board in every row")
     assert (by_width[192.0]["boards"], by_width[192.0]["waste"]) == ([192], 0.0)
+
+
+def joist_row(job: Job) -> dict[str, object]:
+    return lengths.sheet(job, place(job))[0]
+
+
+def test_joists_are_counted_at_both_ends_and_every_spacing() -> None:
+    """312 in. at 16 in. is 19 1/2 spacings: 20, and one to begin."""
+    row = joist_row(deck())
+    assert (row["rows"], row["length"], row["boards"]) == (21, 153.0, [168])
+    assert joist_row(deck(width=320.0))["rows"] == 21
+    alone = deck(attached=False, beams=(beam(12.0), beam(138.0)))
+    assert joist_row(alone)["length"] == 154.5
+
+
+def test_joists_too_long_for_one_board_meet_over_a_beam_between_supports() -> None:
+    """297 in. of joist: 24 ft and 8 ft would do, but the only inner beam stands 138.5 in. along it."""
+    row = joist_row(deck(out=300.0, beams=(beam(140.0), beam(280.0))))
+    assert row["boards"] == [168, 144]
+    said = row["say"]
+    assert sentence(said["key"], said["slots"]) == (
+        "Each joist, 24' 9\", is of pieces that meet over a beam: 14 ft + 12 ft, 1' 3\" waste. 21 joists."
+    )
+
+
+def test_joists_that_no_boards_sold_reach_are_told() -> None:
+    """The one beam is the outer one: a piece past it would hang loose."""
+    row = joist_row(deck(out=320.0, beams=(beam(140.0),)))
+    assert (row["boards"], row["waste"]) == ([], 0.0)
+    said = row["say"]
+    assert "no lengths the yard sells fit" in sentence(said["key"], said["slots"])
 
 
 def test_a_job_without_species_reads_as_before() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from server.codes import joists, rules
 from server.codes.answers import Answer
@@ -12,6 +13,7 @@ from server.framing.placing import SLACK, support_name, supports
 from server.model import Beam, Job, Message, Slot
 
 QUARTER = "quarter of the span"
+SIXTEENTH = 1 / 16
 
 
 def checked(job: Job) -> bool:
@@ -19,8 +21,22 @@ def checked(job: Job) -> bool:
     return bool(job.species and job.joist_size and job.joist_spacing)
 
 
-def span_answer(job: Job) -> Answer:
-    return joists.span(job.species, job.joist_size, job.joist_spacing, job.edition, job.live)
+def span_answer(job: Job, beams: tuple[Beam, ...]) -> Answer:
+    """The most the joists may span, inches.
+
+    A cell for joists without a cantilever (IRC 2015 as kept here) does not serve joists that run past a beam: for them
+    it is calculated, and never above the cell.
+    """
+    answer = joists.span(job.species, job.joist_size, job.joist_spacing, job.edition, job.live)
+    if answer.source is None or cantilever_answer(job).source is not None or not runs_past(job, beams):
+        return answer
+    return replace(answer, most=min(answer.most, answer.computed), source=None)
+
+
+def runs_past(job: Job, beams: tuple[Beam, ...]) -> bool:
+    """Whether joists run past an outer beam by more than a sixteenth."""
+    house = 0.0 if job.attached else beams[0].setback
+    return max(job.out - beams[-1].setback, house) > SIXTEENTH + SLACK
 
 
 def cantilever_answer(job: Job) -> Answer:
@@ -44,7 +60,7 @@ def members(job: Job, beams: tuple[Beam, ...]) -> Iterator[Member]:
     """Joist spans from the house outward, then the cantilevers, then the spacing."""
     stands = supports(job, beams)
     for index, (near, far) in enumerate(zip(stands, stands[1:], strict=False)):
-        yield _span(job, index, far - near, beams[index if job.attached else index + 1].number)
+        yield _span(job, beams, index, far - near)
     if not job.attached and len(beams) > 1:
         yield _cantilever(job, "house", stands[0], stands[1] - stands[0], beams[0].number)
     if job.out - stands[-1] > SLACK and len(stands) > 1:
@@ -52,8 +68,8 @@ def members(job: Job, beams: tuple[Beam, ...]) -> Iterator[Member]:
     yield _spacing(job)
 
 
-def _span(job: Job, index: int, actual: float, beam: int) -> Member:
-    limit = limit_of(span_answer(job))
+def _span(job: Job, beams: tuple[Beam, ...], index: int, actual: float) -> Member:
+    limit, beam = limit_of(span_answer(job, beams)), beams[index if job.attached else index + 1].number
     say = Message(
         "walk.frame.say.joist-span",
         {

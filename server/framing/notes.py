@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from server.codes import rules
+from server.codes import rules, wood
 from server.framing.joists import decking
-from server.model import Beam, Job, Message
+from server.model import Beam, Job, Message, Slot
 
 
 def notes(job: Job, beams: tuple[Beam, ...]) -> Iterator[Message]:
@@ -16,7 +16,15 @@ def notes(job: Job, beams: tuple[Beam, ...]) -> Iterator[Message]:
     if decking(job) > 1:
         yield Message("walk.frame.note.decking")
     yield Message("walk.frame.note.alone" if not job.attached else "walk.frame.note.ledger")
+    if job.attached and depth(job.joist_size) < depth(rules.rule("ledger_min_size").value):
+        slots: dict[str, Slot] = {"joist": job.joist_size, "least": rules.rule("ledger_min_size").value}
+        yield Message("walk.frame.note.ledger-size", slots)
     yield Message("walk.frame.note.beyond", {"edition": job.edition})
+
+
+def depth(size: str) -> float:
+    """How deep a board of a nominal size is, inches."""
+    return wood.section(size).d
 
 
 def _ground(job: Job, beams: tuple[Beam, ...]) -> Iterator[Message]:

@@ -28,7 +28,7 @@ def sheet(job: Job, frame: Frame) -> Plain:
         "bags80": bags["80"],
         "concrete_say": footings.counted(job).plain(),
         "ledger": ledger.sheet(job, frame.beams) if known else None,
-        "stock": lengths.sheet(job),
+        "stock": lengths.sheet(job, frame.beams),
         "limits": windows.limits(job, frame.beams),
     }
 

@@ -14,11 +14,13 @@ from server.framing.placing import bays
 from server.framing.quantities import deck_text, pounds, pressure
 from server.model import Beam, Job, Message, Slot
 
+DCA = "DCA 6-2012"
+
 
 def members(job: Job, beams: tuple[Beam, ...]) -> Iterator[Member]:
     """For each beam its worst post (where the height is said) and largest footing; the ledger; the guard."""
     for index, (beam, holes) in enumerate(zip(beams, footings.holes(job, beams), strict=True)):
-        if job.height:
+        if job.height or slim(job):
             yield _post(job, beam, job.beams[index].size, holes)
         yield _footing(job, beam, holes)
     if job.attached and beams:
@@ -36,17 +38,29 @@ def post_length(job: Job, size: str, hole: Hole) -> float:
     return above + (hole.depth - hole.thickness if hole.shape == "square" else 0.0)
 
 
+def least_post() -> rules.Rule:
+    return rules.rule("post_min_size_dca6")
+
+
+def slim(job: Job) -> bool:
+    """Whether the posts are smaller than their edition asks: 6x6 at least by DCA 6-2012 Table 4 note 5."""
+    return job.edition == DCA and wood.section(job.post).b < wood.section(least_post().value).b
+
+
 def _post(job: Job, beam: Beam, size: str, holes: Sequence[Hole]) -> Member:
-    """The most loaded post of a beam: a post's height by the deck on it."""
+    """The most loaded post of a beam: a post's height by the deck on it; 0 where the deck's height is not said."""
     hole = max(holes, key=lambda hole: hole.as_area)
-    actual = post_length(job, size, hole)
+    actual = post_length(job, size, hole) if job.height else 0.0
     answer = posts.height(job.species, job.post, round(hole.as_area, 6), job.edition, job.live)
     source = None if hole.as_area > max(hole.area, footings.LEAST_AREA) else answer.source
     slots: dict[str, Slot] = {"beam": str(beam.number), "size": job.post, "actual": actual, "most": answer.most}
     slots["area"] = deck_text(round(hole.area, 1), job.units)
     limit = Limit(answer.most, source, answer.governs, answer.computed)
     name, stands, key = f"post-{beam.number}", level(actual, answer.most, source), "walk.frame.say.post"
-    if actual < 0:
+    if slim(job):
+        slots |= {"least": least_post().value, "edition": job.edition}
+        stands, key = FAILS, "walk.frame.say.post-slim"
+    elif actual < 0:
         slots |= {"least": job.height - actual, "height": job.height}
         stands, key = FAILS, "walk.frame.say.post-low"
     return Member(name, "post", beam.number, actual, limit, stands, Message(key, slots))

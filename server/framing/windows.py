@@ -84,7 +84,7 @@ def _stands(job: Job, beams: tuple[Beam, ...], index: int) -> tuple[list[End], l
 
 def _spans(job: Job, beams: tuple[Beam, ...], index: int) -> tuple[list[End], list[End]]:
     """Joists on either side span at most what their size may."""
-    most = joists.span_answer(job).most
+    most = joists.span_answer(job, beams).most
     stands = supports(job, beams)
     here = index + 1 if job.attached else index
     highs = [(stands[here - 1] + most, _key("joist-span"))] if here > 0 else []
