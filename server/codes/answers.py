@@ -33,8 +33,8 @@ class Check:
 class Answer:
     """The most a member may span, stand or run past. `most` is the cell's where there is one, else the calculation's.
 
-    `source` is None where the edition has no such cell: then an engineer decides. `governs` names the check that gave
-    `computed`.
+    `source` is None where the edition has no such cell: then an engineer decides. `computed` is the nearest inch beside
+    a cell, as the tables round; where none stands it is the whole inch that holds. `governs` names the check behind it.
     """
 
     most: float

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, lru_cache
-from math import ceil, floor
+from math import ceil
 
 from server.codes import statics, wood
 from server.codes.answers import Answer, Check, Source
+from server.codes.inches import down, nearest
 from server.codes.rules import beam_cantilever_share
 from server.codes.tables import EDITIONS, PINE, SIZES, TABLE_LIVE, WESTERN, Row, beam_group, known, positive, rows
 
@@ -40,14 +41,14 @@ def span(species: str, plies: int, size: str, joist_span: float, edition: str, l
     group = _group(species, plies, size, joist_span, edition, live)
     less = LESS.get(edition, 0.0)
     checks = _checks(group, plies, size, joist_span, max(live, TABLE_LIVE))
-    least = min(checks, key=lambda check: check.most)
-    reckoned = least.most - less
+    least = min(checks, key=_rounded_first)
+    safe = down(min(check.most for check in checks) - less)
     # One ply has no cell; it spans no more than two.
     row = _cells()[group, f"{max(2, plies)}-{size}", min(18, max(6, 2 * ceil(joist_span / 24)))]
     cell = float(row["max_span_in"]) - less
     if plies == 1 or edition not in LESS or live > TABLE_LIVE or joist_span > 216:
-        return Answer(min(cell, reckoned), None, reckoned, least.name, checks)
-    return Answer(cell, _source(row, edition), reckoned, least.name, checks)
+        return Answer(min(cell, safe), None, safe, least.name, checks)
+    return Answer(cell, _source(row, edition), _rounded(least) - less, least.name, checks)
 
 
 def computed(group: str, beam: str, joist_span: float, live: float = TABLE_LIVE) -> tuple[Check, ...]:
@@ -55,6 +56,11 @@ def computed(group: str, beam: str, joist_span: float, live: float = TABLE_LIVE)
 
     Bending and deflection to the nearest inch, shear down to the inch, as the table has them.
     """
+    return tuple(replace(check, most=_rounded(check)) for check in _exact(group, beam, joist_span, live))
+
+
+def _exact(group: str, beam: str, joist_span: float, live: float) -> tuple[Check, ...]:
+    """The checks before anything is rounded."""
     beam_has = _strength(group, beam)
     load = wood.line_load(live + wood.dead_load(), SHARE * joist_span)
     light = wood.line_load(SAG_LOAD * live, SHARE * joist_span)
@@ -107,21 +113,21 @@ def _strength(group: str, beam: str) -> Strength:
 def _bending(beam: Strength, load: float) -> Check:
     """Live and dead load, lb/in, on a simple span, against Fb' S."""
     numbers = {"Fb'": beam.fb, "S": beam.modulus, "w": load}
-    return Check("bending", _near(statics.moment_span(load, beam.fb * beam.modulus)), "sqrt(8 Fb' S / w)", numbers)
+    return Check("bending", statics.moment_span(load, beam.fb * beam.modulus), "sqrt(8 Fb' S / w)", numbers)
 
 
 def _deflection(beam: Strength, load: float) -> Check:
     """The live load that sags it, lb/in, on a simple span, against span / 360."""
     numbers = {"E'": beam.e, "I": beam.inertia, "w": load}
     most = statics.deflection_span(load, beam.e * beam.inertia, SAG)
-    return Check("deflection", _near(most), "(384 E' I / (5 w 360))^(1/3)", numbers)
+    return Check("deflection", most, "(384 E' I / (5 w 360))^(1/3)", numbers)
 
 
 def _shear(beam: Strength, load: float) -> Check:
     """The whole reaction w L / 2, load in lb/in, against Fv' A / 1.5 (a rectangle's shear is 1.5 V / A)."""
     numbers = {"Fv'": beam.fv, "A": beam.area, "w": load}
     most = statics.shear_span(load, beam.fv * beam.area / 1.5)
-    return Check("shear", float(floor(most)), "4 Fv' A / (3 w)", numbers)
+    return Check("shear", most, "4 Fv' A / (3 w)", numbers)
 
 
 @cache
@@ -143,12 +149,18 @@ def _source(row: Row, edition: str) -> Source:
 @lru_cache(maxsize=1 << 16)
 def _checks(group: str, plies: int, size: str, joist_span: float, live: float) -> tuple[Check, ...]:
     """The checks of a built-up beam; but for pine one piece 3 in. thick shares the row of two plies and governs."""
-    built = computed(group, f"{plies}-{size}", joist_span, live)
+    built = _exact(group, f"{plies}-{size}", joist_span, live)
     if plies != 2 or group == PINE:
         return built
-    solid = computed(group, f"3{size[1:]}", joist_span, live)
-    return min(built, solid, key=lambda checks: min(check.most for check in checks))
+    solid = _exact(group, f"3{size[1:]}", joist_span, live)
+    return min(built, solid, key=lambda checks: min(_rounded_first(check) for check in checks))
 
 
-def _near(inches: float) -> float:
-    return float(floor(inches + 0.5))
+def _rounded(check: Check) -> float:
+    """What a check allows as the table rounds it: shear down to the inch, all else to the nearest."""
+    return down(check.most) if check.name == "shear" else nearest(check.most)
+
+
+def _rounded_first(check: Check) -> tuple[float, float]:
+    """Which check is the least: by the table's rounding, then before it; so the least of both kinds is taken."""
+    return _rounded(check), check.most

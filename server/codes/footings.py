@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache, lru_cache
-from math import floor, pi, sqrt
+from math import pi, sqrt
 
 from server.codes.answers import Source
+from server.codes.inches import nearest, up
 from server.codes.tables import EDITIONS, TABLE_LIVE, Row, known, positive, rows
 from server.codes.wood import dead_load
 
@@ -14,7 +16,9 @@ __all__ = ["Footing", "size"]
 
 IN_EDITIONS = ("IRC 2018", "IRC 2021")
 # The least the table prints from 20 sq ft up, inches.
-LEAST_SQUARE, LEAST_ROUND, LEAST_THICK = 12, 14, 6
+LEAST_SQUARE, LEAST_ROUND, LEAST_THICK = 12.0, 14.0, 6.0
+
+Sizes = tuple[float, float, float]
 
 
 @dataclass(frozen=True)
@@ -35,36 +39,38 @@ def size(area: float, soil: float, edition: str, live: float = TABLE_LIVE) -> Fo
     """The footing under `area` sq ft of deck on soil that bears `soil` psf, live psf. IRC 2018 Table R507.3.1.
 
     Taken from the next larger area and load and the next poorer soil of the table; beyond it, or in an edition without
-    it, computed, and never smaller than the nearest cell. Raises NotInTables.
+    it, computed, up to the whole inch, and never smaller than the nearest cell. Raises NotInTables.
     """
     known("edition", edition, EDITIONS)
     for what, given in (("area", area), ("soil bearing", soil), ("live load", live)):
         positive(what, given)
-    sums = computed(area, soil, live)
+    safe = _whole(up, _needed(area, soil, live))
     if edition not in IN_EDITIONS:
-        return Footing(*sums, None, *sums)
+        return Footing(*safe, None, *safe)
     row, inside = _cell(area, soil, live)
     cell = (float(row["square_side_in"]), float(row["round_diameter_in"]), float(row["thickness_in"]))
     if inside:
-        return Footing(*cell, _source(row, edition), *sums)
-    square, diameter, thickness = (max(pair) for pair in zip(cell, sums, strict=True))
-    return Footing(square, diameter, thickness, None, *sums)
+        return Footing(*cell, _source(row, edition), *computed(area, soil, live))
+    square, diameter, thickness = (max(pair) for pair in zip(cell, safe, strict=True))
+    return Footing(square, diameter, thickness, None, *safe)
 
 
-@lru_cache(maxsize=1 << 16)
 def computed(area: float, soil: float, live: float) -> tuple[float, float, float]:
     """Side, diameter, thickness, inches: area (live + 10) / soil in sq ft, nearest inch; thickness (side - 6) / 2."""
+    return _whole(nearest, _needed(area, soil, live))
+
+
+def _needed(area: float, soil: float, live: float) -> Sizes:
+    """Side, diameter, thickness as the sums give them, inches."""
     bearing = 144 * area * (live + dead_load()) / soil
     side = sqrt(bearing)
-    return (
-        float(max(LEAST_SQUARE, _near(side))),
-        float(max(LEAST_ROUND, _near(sqrt(4 * bearing / pi)))),
-        float(max(LEAST_THICK, _near((side - 6) / 2))),
-    )
+    return side, sqrt(4 * bearing / pi), (side - 6) / 2
 
 
-def _near(inches: float) -> int:
-    return floor(inches + 0.5)
+def _whole(rounded: Callable[[float], float], sizes: Sizes) -> Sizes:
+    """Side, diameter, thickness in whole inches, none under the least."""
+    side, diameter, thickness = (rounded(each) for each in sizes)
+    return max(LEAST_SQUARE, side), max(LEAST_ROUND, diameter), max(LEAST_THICK, thickness)
 
 
 @cache

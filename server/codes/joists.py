@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from functools import cache, lru_cache
-from math import floor
 
 from server.codes import statics, wood
 from server.codes.answers import Answer, Check, Source
+from server.codes.inches import down, nearest
 from server.codes.rules import joist_cantilever_share, rule
 from server.codes.tables import EDITIONS, SIZES, SPACINGS, TABLE_LIVE, Row, known, positive, rows, wood_group
 
@@ -70,13 +70,13 @@ def _cell(edition: str, group: str, size: str, spacing: int) -> Row | None:
 def _answer(row: Row | None, column: str, live: float, checks: tuple[Check, ...]) -> Answer:
     """The cell where there is one for the load, else the calculation, which no heavier load lifts above the cell."""
     least = min(checks, key=lambda check: check.most)
-    computed = float(floor(least.most + 0.5))
+    safe = down(least.most)
     if row is None or not row[column]:
-        return Answer(computed, None, computed, least.name, checks)
+        return Answer(safe, None, safe, least.name, checks)
     cell = float(row[column])
     if live > TABLE_LIVE:
-        return Answer(min(cell, computed), None, computed, least.name, checks)
-    return Answer(cell, _source(row), computed, least.name, checks)
+        return Answer(min(cell, safe), None, safe, least.name, checks)
+    return Answer(cell, _source(row), nearest(least.most), least.name, checks)
 
 
 def _source(row: Row) -> Source:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from functools import cache, lru_cache
-from math import ceil, floor
+from math import ceil
 
 from server.codes.answers import Answer, Check, Source
+from server.codes.inches import down, nearest
 from server.codes.tables import EDITIONS, FASTENERS, TABLE_LIVE, Row, known, positive, rows
 from server.codes.wood import dead_load
 
@@ -24,14 +25,15 @@ def spacing(fastener: str, joist_span: float, edition: str, live: float = TABLE_
     positive("joist span", joist_span)
     positive("live load", live)
     check = _check(fastener, joist_span, max(live, TABLE_LIVE))
-    most, cap = float(floor(check.most + 0.5)), float(_loads()[fastener]["most_in"])
-    reckoned, governs = (most, "fastener") if most <= cap else (cap, "cap")
+    cap = float(_loads()[fastener]["most_in"])
+    governs = "fastener" if nearest(check.most) <= cap else "cap"
     checks = (check, Check("cap", cap, "widest in the table", {}))
     row = _cells()[fastener, min(18, max(6, 2 * ceil(joist_span / 24)))]
     cell = float(row["spacing_oc_in"])
     if live > TABLE_LIVE or joist_span > 216:
-        return Answer(min(cell, reckoned), None, reckoned, governs, checks)
-    return Answer(cell, _source(row, edition), reckoned, governs, checks)
+        safe = min(cap, down(check.most))
+        return Answer(min(cell, safe), None, safe, governs, checks)
+    return Answer(cell, _source(row, edition), min(cap, nearest(check.most)), governs, checks)
 
 
 def edges() -> tuple[Row, ...]:

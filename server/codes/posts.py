@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from functools import cache, lru_cache
-from math import floor
 
 from server.codes import wood
 from server.codes.answers import Answer, Check, Source
+from server.codes.inches import down
 from server.codes.rules import rule
 from server.codes.tables import EDITIONS, POSTS, TABLE_LIVE, Row, known, positive, rows, wood_group
 
@@ -32,7 +32,7 @@ def height(species: str, post: str, area: float, edition: str, live: float = TAB
     group = wood_group(species)
     checks = _checks(group, post, area * (max(live, TABLE_LIVE) + wood.dead_load()))
     least = min(checks, key=lambda check: check.most)
-    reckoned = float(floor(least.most))
+    reckoned = down(least.most)
     row = _cells().get((group, post, min(160, max(20, 20 * -int(-area // 20)))))
     if row is None:
         return Answer(reckoned, None, reckoned, least.name, checks)
