@@ -15,9 +15,11 @@ from hypothesis import strategies as st
 from server import choosing
 from server.choosing import FULL, Catalogue, Choice, Option
 from server.choosing.catalogue import HALF_BEAM, HALF_POST, LEAST_BAY, NEAR_HOUSE, beam_counts, ends, setbacks
+from server.choosing.heavy import heaviest
 from server.choosing.holes import hole
 from server.codes import beams, joists, posts, rules, stock
 from server.codes.wood import section
+from server.framing.checks import failing
 from server.framing.footings import holes
 from server.framing.placing import place
 from server.job import length_text, read
@@ -25,7 +27,7 @@ from server.model import BeamOrder, Job, Patch
 from server.words import sentence
 from tests.bench.choosing import check_all, open_deck
 from tests.demo import spec
-from tests.framed import checked, deck
+from tests.framed import beam, checked, deck
 
 SLACK = 1e-9
 SMALL = Catalogue(
@@ -166,6 +168,70 @@ def test_concrete_and_holes_are_those_of_the_frame_when_it_is_checked(name: str)
         assert option.holes == len(dug)
         assert 0 <= option.concrete - sum(each.concrete for each in dug) <= 0.1 * len(option.beams) + 1e-6
         assert sum(line.concrete for line in option.beams) == pytest.approx(sum(each.concrete for each in dug))
+
+
+PATCHED: dict[str, dict[str, Any]] = {
+    "two overlap": {"patches": (Patch("spa", 60, 30, 84, 84, 100), Patch("stove", 96, 30, 84, 84, 100))},
+    "one bridges two": {
+        "patches": (Patch("bed", 60, 0, 110, 20, 60), Patch("spa", 20, 30, 60, 60, 100), Patch("tub", 150, 50, 60, 60, 100)),
+    },
+    "footings in print": {"edition": "IRC 2018", "patches": (Patch("spa", 60, 30, 84, 84, 100),)},
+    "posts to deep pads": {
+        "edition": "IRC 2021", "footing": "square", "height": 60.0, "frost": 40.0, "patches": (Patch("spa", 60, 30, 84, 84, 100),),
+    },
+    "off the near overhang": {"attached": False, "patches": (Patch("spa", 0, 24, 240, 120, 100),)},
+}
+
+
+def falls_short(job: Job, option: Option) -> bool:
+    """Whether a member fails when the frame is checked, or more concrete is poured than the option says."""
+    taken = built(job, option)
+    poured = sum(each.concrete for row in holes(taken, place(taken)) for each in row)
+    return bool(failing(taken)) or option.concrete < poured - SLACK
+
+
+@pytest.mark.parametrize("changes", PATCHED.values(), ids=PATCHED)
+def test_under_patches_no_member_fails_and_no_concrete_is_left_out(changes: dict[str, Any]) -> None:
+    job = wanted(width=240.0, out=144.0, **changes)
+    found = choosing.frames(job).frames[::5]
+    assert len(found) > 50
+    assert [option for option in found if falls_short(job, option)] == []
+    assert all(option.engineer for option in found)
+
+
+PATCHES = st.builds(
+    Patch, st.just("spa"), st.integers(0, 200), st.integers(0, 120), st.integers(10, 120), st.integers(10, 120),
+    st.sampled_from([30, 60, 100]),
+)
+
+
+@settings(max_examples=15, deadline=None)
+@given(patches=st.lists(PATCHES, min_size=1, max_size=4), attached=st.booleans(), edition=st.sampled_from(["IRC 2015", "IRC 2021"]))
+def test_under_any_patches_the_frames_of_a_small_catalogue_hold(patches: list[Patch], attached: bool, edition: str) -> None:
+    job = wanted(width=240.0, out=144.0, patches=tuple(patches), attached=attached, edition=edition)
+    found = choosing.frames(job, replace(TINY, joist_sizes=("2x12",), spacings=(12, 16), beam_sizes=("2x12",), plies=(3,))).frames
+    assert [option for option in found if falls_short(job, option)] == []
+
+
+def test_patches_add_up_only_where_some_joist_runs_under_both() -> None:
+    spa, side, far = Patch("spa", 60, 30, 84, 84, 100), Patch("bed", 150, 30, 40, 84, 90), Patch("tub", 60, 114, 84, 20, 70)
+    assert heaviest(wanted(patches=(spa, side, far))) == 100
+    assert heaviest(wanted(patches=(spa, replace(side, x=143), far))) == 40 + 60 + 50
+    assert heaviest(wanted(patches=(spa, replace(side, load=30), replace(far, y=113)))) == 40 + 60 + 30
+    assert heaviest(wanted(patches=(replace(spa, x=400),))) == heaviest(wanted()) == 40
+
+
+@pytest.mark.parametrize("edition", ["IRC 2015", "IRC 2018"])
+@pytest.mark.parametrize("shape", ["round", "square"])
+def test_a_footing_is_that_of_the_frame_when_it_is_checked_with_and_without_a_patch(edition: str, shape: str) -> None:
+    job = deck(edition=edition, footing=shape, width=240.0, beams=(beam(100.0, 12.0, 228.0),))
+    for load in (40, 70, 100):
+        patched = replace(job, patches=(Patch("spa", 0, 0, 240, 156, load),))
+        for each in holes(patched, place(patched))[0]:
+            # A patch over the whole deck: its lever on an end post is longer than the deck's own share.
+            live = each.load / max(each.area, 1.0) - 10
+            mine = hole(patched, each.area, live)
+            assert (mine.side, mine.concrete) == pytest.approx((each.side, each.concrete))
 
 
 # Brute force: plain nested loops over a small catalogue, every limit looked up each time, nothing cut short.

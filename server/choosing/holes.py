@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import hypot, pi
 
 from server.codes import footings, rules, stock
-from server.codes.wood import section
+from server.codes.wood import dead_load, section
 from server.model import Job
 
 SQUARE_FOOT = 144.0
@@ -28,9 +28,15 @@ class Hole:
 
 
 def hole(job: Job, area: float, live: float) -> Hole:
-    """The hole under `area` square feet of deck that carries `live` psf."""
-    held = round(max(area, LEAST_AREA), 6)
-    return _hole(held, job.soil, job.edition, live, job.footing, job.post, job.frost)
+    """The hole under `area` square feet of deck that carries `live` psf: more than the deck's own is an engineer's."""
+    held = round(as_area(job, area, live), 6)
+    found = _hole(held, job.soil, job.edition, float(job.live), job.footing, job.post, job.frost)
+    return replace(found, engineer=1) if live > job.live else found
+
+
+def as_area(job: Job, area: float, live: float) -> float:
+    """The deck that loads a post as much at the job's own live load, square feet: the tables are entered with it."""
+    return max(area, LEAST_AREA) * ((live + dead_load()) / (job.live + dead_load()) if live > job.live else 1.0)
 
 
 @lru_cache(maxsize=1 << 16)

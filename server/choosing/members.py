@@ -9,7 +9,8 @@ from math import ceil, pi
 
 from server.choosing.catalogue import SLACK, Catalogue, Layout, layouts, pieces_of
 from server.choosing.fronts import Found, front
-from server.choosing.holes import LEAST_AREA, SQUARE_FOOT, Hole, hole
+from server.choosing.heavy import heaviest
+from server.choosing.holes import LEAST_AREA, SQUARE_FOOT, Hole, as_area, hole
 from server.codes import beams, joists, posts, rules, stock
 from server.codes.answers import Answer
 from server.codes.wood import dead_load, section
@@ -83,8 +84,8 @@ class Members:
 
     @cached_property
     def live(self) -> float:
-        """The heaviest load anywhere, psf: a deck with a heavier patch is chosen as if it all carried it."""
-        return float(max([self.job.live, *(patch.load for patch in self.job.patches)]))
+        """The load every member is chosen for, psf."""
+        return heaviest(self.job)
 
     @cached_property
     def lengths(self) -> tuple[int, ...]:
@@ -187,11 +188,16 @@ class Members:
         """For each layout how far its most loaded post may stand out of the ground, inches."""
         if strip not in self._posts:
             areas = [max(LEAST_AREA, *self.areas(layout, strip)) for layout in self.layouts]
-            self._posts[strip] = [self._post(round(area, 6)) - self.hole(area).down for area in areas]
+            self._posts[strip] = [self._post(area) - self._down(area) for area in areas]
         return self._posts[strip]
 
+    def _down(self, area: float) -> float:
+        """How far a post goes into the ground, inches: furthest to the thinnest footing, away from a patch."""
+        return self.hole(area).down if not self.heavy else hole(self.job, LEAST_AREA, self.job.live).down
+
     def _post(self, area: float) -> float:
-        return posts.height(self.job.species, self.job.post, area, self.job.edition, self.live).most
+        job, loaded = self.job, round(as_area(self.job, area, self.live), 6)
+        return posts.height(job.species, job.post, loaded, job.edition, job.live).most
 
     def seats(self, carried: Carried) -> list[Found[Seat]]:
         """Beams on posts that hold under it, none beaten."""
@@ -262,7 +268,8 @@ class Members:
 
     @cached_property
     def heavy(self) -> bool:
-        return any(patch.load > self.job.live for patch in self.job.patches)
+        """A patch adds to the deck's live load."""
+        return self.live > self.job.live
 
 
 def thirds(size: str, inches: int, times: int) -> int:

@@ -114,8 +114,9 @@ class Search:
         """
         stands, spans = self.stands(setbacks), self.spans(setbacks)
         strips = reactions(stands, self.members.job.out)
-        if self.members.heavy:  # a patch may spare the cantilever, which then lifts nothing off the beam before
-            strips = tuple(map(max, strips, reactions(stands, stands[-1])))
+        if self.members.heavy:  # a patch may spare a cantilever, which then lifts nothing off the beam behind it
+            ways = [(low, high) for low in (0.0, stands[0]) for high in (stands[-1], self.members.job.out)]
+            strips = tuple(map(max, *(reactions(stands, high, low) for low, high in ways)))
         return tuple(
             (max(*spans[max(at - 1, 0) : at + 1], strips[at] / TABLE_STRIP), strips[at])
             for at in range(len(stands) - len(setbacks), len(stands))
@@ -155,15 +156,15 @@ def _further(
             yield from _further(members, places, (*chosen, place), count)
 
 
-def reactions(stands: tuple[float, ...], high: float) -> tuple[float, ...]:
-    """What each support carries of an even load from the wall to `high`, as inches of deck.
+def reactions(stands: tuple[float, ...], high: float, low: float = 0.0) -> tuple[float, ...]:
+    """What each support carries of an even load from `low` to `high` from the wall, as inches of deck.
 
     Simple spans: a support's share falls in a straight line to nothing at the next, and goes on so past an outer one.
     """
     carried = [0.0] * len(stands)
     last = len(stands) - 2
     for index, (near, far) in enumerate(zip(stands, stands[1:], strict=False)):
-        start, end = (0.0 if index == 0 else near), (high if index == last else far)
+        start, end = (low if index == 0 else near), (high if index == last else far)
         share = ((start + end) / 2 - near) / (far - near)
         carried[index] += (end - start) * (1 - share)
         carried[index + 1] += (end - start) * share
