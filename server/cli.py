@@ -110,12 +110,18 @@ def show_plan(job_file: str, as_json: bool, pick: int | None, out: Path | None) 
 
 
 def put_in(job_file: str, pick: int, out: Path) -> str:
-    """Write the job with one of its frames put in; the path of the file written. Raises YardtrueError."""
+    """Write a job left open with one of its frames put in; the path of the file written. Raises YardtrueError."""
     spec = json.loads(job_text(job_file))
-    picked = plan.pick(spec, plan.choose(job.read(spec)), pick)
-    if not out.suffix:
-        raise YardtrueError("pick-out", slots={"path": str(out)})
-    out.write_text(json.dumps(picked, ensure_ascii=False, indent=2) + "\n", encoding="utf-8")
+    wanted = job.read(spec)
+    if not wanted.open:
+        raise YardtrueError("frame-given")
+    picked = plan.pick(spec, plan.choose(wanted), pick)
+    try:
+        if not out.suffix:
+            raise OSError(sentence("errors.pick-out.demo"))
+        out.write_text(json.dumps(picked, ensure_ascii=False, indent=2) + "\n", encoding="utf-8")
+    except OSError as error:
+        raise YardtrueError("pick-out", slots={"path": str(out), "why": error.strerror or str(error)}) from error
     return str(out)
 
 

@@ -107,7 +107,7 @@ class JobSchema(Strict):
     live = whole(between(*LIVE), load_default=Job.live)
     soil = whole(between(*SOIL), load_default=Job.soil)
     frost = Length(most=12 * FOOT, load_default=Job.frost)
-    height = Length(most=20 * FOOT, load_default=Job.height)
+    height = Length(least=1.0, most=20 * FOOT, load_default=Job.height)
     post = text(one_of(*POSTS), load_default=Job.post)
     footing = text(one_of(*FOOTINGS), load_default=Job.footing)
     fastener = text(one_of(*FASTENERS), load_default=Job.fastener)

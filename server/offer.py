@@ -47,7 +47,8 @@ def shown(name: str, value: float, job_units: str) -> str:
 def lines(choice: Choice, job_units: str) -> list[str]:
     """The whole choice as text: what blocks, then a line for each frame and each of its beams."""
     told = [sentence(message.key, message.slots, job_units) for message in choice.blocked]
-    told.append(sentence("offer.count", {"count": str(len(choice.frames)), "tried": f"{choice.tried:,}"}))
+    found_none = "offer.none" if not choice.frames else "offer.count"
+    told.append(sentence(found_none, {"count": str(len(choice.frames)), "tried": f"{choice.tried:,}"}))
     for number, option in enumerate(choice.frames, 1):
         found = row(number, option)
         told += ["", f"{number:3}  {_said(found['says'], job_units)}"]
@@ -56,7 +57,7 @@ def lines(choice: Choice, job_units: str) -> list[str]:
         values = [f"{sentence(f'offer.column.{name}')} {found['shown'][name]}" for name in COLUMNS]
         told.append("     " + ", ".join(values))
         told += [f"     {sentence('offer.engineer')}"] if option.engineer else []
-    return told
+    return [*told, "", sentence("offer.pick")] if choice.frames else told
 
 
 def _said(message: Plain, job_units: str) -> str:

@@ -349,7 +349,7 @@ def test_a_file_that_says_nothing_of_lumber_reads_as_before_and_is_written_as_be
 
 def test_only_what_is_not_usual_is_written():
     assert said(changed(**LUMBER)) == LUMBER
-    usual = {"edition": "IRC 2015", "live": 40, "soil": 1500, "frost": "0'", "height": "0'", "post": "6x6",
+    usual = {"edition": "IRC 2015", "live": 40, "soil": 1500, "frost": "0'", "post": "6x6",
              "footing": "round", "fastener": "lag screw", "patches": []}
     assert said(changed(**usual)) == {}
 

@@ -124,3 +124,17 @@ def test_pick_beyond_the_table_changes_nothing(job_file: Path) -> None:
     assert result.exit_code == 2
     assert "There is no frame 9999" in result.output
     assert job_file.read_text(encoding="utf-8") == before
+
+
+def test_pick_never_changes_a_frame_that_is_given(job_file: Path) -> None:
+    job_file.write_text(json.dumps(spec()), encoding="utf-8")
+    result = run("plan", str(job_file), "--pick", "1")
+    assert result.exit_code == 2
+    assert "has its frame already" in result.output
+    assert json.loads(job_file.read_text(encoding="utf-8")) == spec()
+
+
+def test_a_place_that_cannot_be_written_is_said(job_file: Path, tmp_path: Path) -> None:
+    result = run("plan", str(job_file), "--pick", "1", "-o", str(tmp_path / "nowhere" / "job.json"))
+    assert result.exit_code == 2
+    assert "could not be written" in result.output

@@ -23,6 +23,7 @@ from server.web import bundles, forms, lumber_form
 from server.web.thumb import thumb
 
 blueprint = Blueprint("desk", __name__)
+FAILS = "walk.frame.level.fails"
 UNSURE = ("walk.frame.level.engineer", "walk.frame.level.memory")
 ZIP_DATE = (2020, 1, 1, 0, 0, 0)  # the same bundle is the same bytes, whenever it is packed
 
@@ -114,13 +115,22 @@ def job(job_id: str) -> str | AnyResponse:
 def paper(job_id: str) -> str:
     """One sheet with the plan, every reading and the cautions."""
     shown = sheet(*bundles.newest(job_id))
-    return render_template("print.html", **shown, **on_paper(shown["document"]["findings"]))
+    return render_template("print.html", **shown | on_paper(shown["findings"]))
 
 
 def on_paper(findings: list[Plain]) -> Plain:
     """Paper names what does not hold; members that are only reckoned, or from memory, are counted."""
     unsure = [finding for finding in findings if finding["key"] in UNSURE]
     return {"findings": [finding for finding in findings if finding not in unsure], "unsure": len(unsure)}
+
+
+def holes(footings: list[Plain]) -> list[Plain]:
+    """Footings of one size and depth together, each by its marks, beam and footing: 1-2."""
+    alike: dict[tuple[float, ...], Plain] = {}
+    for footing in footings:
+        size = (footing["side"], footing["thickness"], footing["depth"])
+        alike.setdefault(size, footing | {"marks": []})["marks"].append(footing["point"].removeprefix("G"))
+    return list(alike.values())
 
 
 def sheet(saved: Saved, bundle: Bundle) -> Plain:
@@ -136,6 +146,8 @@ def sheet(saved: Saved, bundle: Bundle) -> Plain:
         "groups": [(by_id[group], list(rows)) for group, rows in groupby(document["readings"], group_of)],
         "cautions": [act for step in steps if step["kind"] == "caution" for act in step["acts"]],
         "steps": steps, "beams": read(saved.spec).beams,
+        "holes": holes(document["frame"]["footings"]),
+        "findings": sorted(document["findings"], key=lambda finding: finding["key"] != FAILS),
     }
 
 
