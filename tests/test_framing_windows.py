@@ -114,6 +114,16 @@ def test_beams_that_fail_do_not_hide_the_limit_of_one_that_holds() -> None:
     assert "beam-span-2" in failures(moved(job, 1, far[0] + SIXTEENTH), "beam-span")
 
 
+def test_posts_that_hold_go_on_holding_in_a_window() -> None:
+    """150² / 2s in. of deck rest on the beam; at 140 5/8 in. that is 80 sq ft a post, and 4x4 posts stand less tall."""
+    job = deck(out=150.0, beams=(beam(145.0, 12, 156, 300, plies=3, size="2x12"),), post="4x4", edition="IRC 2021",
+        joist_size="2x12", joist_spacing=12, height=130.0)  # fmt: skip
+    near, _ = windows.window(job, place(job), 0)
+    assert near == (pytest.approx(140.625, abs=1e-5), "walk.frame.limit.post")
+    assert not failures(moved(job, 0, near[0]), "post")
+    assert failures(moved(job, 0, near[0] - SIXTEENTH), "post") == {"post-1"}
+
+
 def test_limits_say_that_a_patch_asks_for_more() -> None:
     spa = Patch("spa", 24.0, 60.0, 96.0, 60.0, 110)
     said = [windows.limits(job, place(job))["patched"] for job in (deck(patches=(spa,)), deck())]

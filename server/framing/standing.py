@@ -21,7 +21,7 @@ def members(job: Job, beams: tuple[Beam, ...]) -> Iterator[Member]:
     """For each beam its worst post (where the height is said) and largest footing; the ledger; the guard."""
     for index, (beam, holes) in enumerate(zip(beams, footings.holes(job, beams), strict=True)):
         if job.height or slim(job):
-            yield _post(job, beam, job.beams[index].size, holes)
+            yield post(job, beam, job.beams[index].size, holes)
         yield _footing(job, beam, holes)
     if job.attached and beams:
         yield _ledger(job, beams)
@@ -47,7 +47,7 @@ def slim(job: Job) -> bool:
     return job.edition == DCA and wood.section(job.post).b < wood.section(least_post().value).b
 
 
-def _post(job: Job, beam: Beam, size: str, holes: Sequence[Hole]) -> Member:
+def post(job: Job, beam: Beam, size: str, holes: Sequence[Hole]) -> Member:
     """The most loaded post of a beam: a post's height by the deck on it; 0 where the deck's height is not said."""
     hole = max(holes, key=lambda hole: hole.as_area)
     actual = post_length(job, size, hole) if job.height else 0.0

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 
 from server.codes import rules
-from server.framing import girders, joists
+from server.framing import footings, girders, joists, standing
+from server.framing.levels import FAILS
 from server.framing.placing import APART, SLACK, bays, supports
 from server.model import Beam, Job, Plain
 
@@ -117,35 +120,54 @@ def _cantilevers(job: Job, beams: tuple[Beam, ...], index: int) -> tuple[list[En
 
 
 def _narrowed(job: Job, beams: tuple[Beam, ...], index: int, near: End, far: End) -> tuple[End, End]:
-    """The part of a window around the beam's place in which its own span and its neighbours' go on holding.
+    """The part of a window around the beam's place in which its own span and posts, and its neighbours', go on holding.
 
     A beam that fails there does not bound it: its own check says what is wrong.
     """
     start = min(max(beams[index].setback, near[0]), far[0])
     for at in range(max(index - 1, 0), min(index + 2, len(beams))):
-        if _beam_holds(job, beams, index, at, start):
-            near, far = (_reach(job, beams, index, at, start, end) for end in (near, far))
+        for holds, key in _WHAT_HOLDS:
+            held = partial(holds, job, beams, index, at)
+            if held(start):
+                near, far = (_reach(held, start, end, key) for end in (near, far))
     return near, far
 
 
-def _reach(job: Job, beams: tuple[Beam, ...], index: int, at: int, start: float, end: End) -> End:
-    """How far from `start` toward `end` the beam `at` goes on holding.
+def _reach(holds: Callable[[float], bool], start: float, end: End, key: str) -> End:
+    """How far from `start` toward `end` a beam or its posts go on holding; `key` says what ends it.
 
     What a beam is asked for falls, then rises, as one string moves out: where it holds is one interval, so halving
     finds its end.
     """
-    if _beam_holds(job, beams, index, at, end[0]):
+    if holds(end[0]):
         return end
     good, bad = start, end[0]
     while abs(bad - good) > FINE:
         middle = (good + bad) / 2
-        good, bad = (middle, bad) if _beam_holds(job, beams, index, at, middle) else (good, middle)
-    return good, _key("beam-span")
+        good, bad = (middle, bad) if holds(middle) else (good, middle)
+    return good, key
 
 
 def _beam_holds(job: Job, beams: tuple[Beam, ...], index: int, at: int, setback: float) -> bool:
     """Whether the longest bay of the beam `at` holds with the string of the beam `index` moved to a setback."""
     if setback <= SLACK:
         return True  # against the house there are no joists between to speak of
-    moved = (*beams[:index], replace(beams[index], setback=setback), *beams[index + 1 :])
+    moved = _moved(beams, index, setback)
     return max(bays(moved[at])) <= girders.most_bay(job, moved, at) + SLACK
+
+
+def _posts_hold(job: Job, beams: tuple[Beam, ...], index: int, at: int, setback: float) -> bool:
+    """Whether the posts of the beam `at` do, where the deck's height is said: more deck on one leaves it shorter."""
+    if setback <= SLACK or not job.height or standing.slim(job):
+        return True
+    moved = _moved(beams, index, setback)
+    return standing.post(job, moved[at], job.beams[at].size, footings.holes(job, moved)[at]).level != FAILS
+
+
+def _moved(beams: tuple[Beam, ...], index: int, setback: float) -> tuple[Beam, ...]:
+    """The beams with one string at another setback."""
+    return (*beams[:index], replace(beams[index], setback=setback), *beams[index + 1 :])
+
+
+# What bounds a window beside the joists, and the words of the limit.
+_WHAT_HOLDS = ((_beam_holds, _key("beam-span")), (_posts_hold, _key("post")))
