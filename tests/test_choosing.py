@@ -19,9 +19,11 @@ from server.choosing.heavy import heaviest
 from server.choosing.holes import hole
 from server.codes import beams, joists, posts, rules, stock
 from server.codes.wood import section
+from server.framing import frame
 from server.framing.checks import failing
 from server.framing.footings import holes
 from server.framing.placing import place
+from server.framing.sheet import sheet
 from server.job import length_text, read
 from server.model import BeamOrder, Job, Patch
 from server.words import sentence
@@ -136,9 +138,14 @@ def faults(job: Job, option: Option) -> list[str]:
         ways = {tuple(sorted(way, reverse=True)) for way in bought([0.0, job.width], list(line.posts[1:-1]))}
         found += [] if line.pieces in ways else ["pieces"]
         found += [] if line.posts[-1] + line.end == pytest.approx(job.width) else ["posts"]
-    inner = list(stands(job, places)[1:-1])
-    ways = {tuple(sorted(way, reverse=True)) for way in bought([0.0, job.out], inner)}
-    return found + ([] if option.joist_pieces in ways else ["joist pieces"])
+    return found + ([] if [option.joist_pieces] == joist_boards(job, places) else ["joist pieces"])
+
+
+def joist_boards(job: Job, places: tuple[float, ...]) -> list[tuple[int, ...]]:
+    """What a joist is bought in, between ledger and rim: the fewest boards, then the least; none, or one way."""
+    ends = [1.5 if job.attached else 0.0, job.out - 1.5]
+    ways = [tuple(sorted(way, reverse=True)) for way in bought(ends, list(stands(job, places)[1:-1]))]
+    return sorted(ways, key=lambda way: (len(way), sum(way), way))[:1]
 
 
 @pytest.mark.parametrize("changes", DECKS.values(), ids=DECKS)
@@ -234,6 +241,29 @@ def test_a_footing_is_that_of_the_frame_when_it_is_checked_with_and_without_a_pa
             assert (mine.side, mine.concrete) == pytest.approx((each.side, each.concrete))
 
 
+STOCK: dict[str, dict[str, Any]] = {
+    "long side": {},
+    "free-standing": {"attached": False, "width": 192.0, "out": 144.0},
+    "an inch past a stock length": {"out": 193.0},
+    "jointed over beams": {"out": 300.0, "width": 200.0},
+    "jointed, free-standing": {"out": 330.0, "width": 150.0, "attached": False},
+}
+
+
+@pytest.mark.parametrize("changes", STOCK.values(), ids=STOCK)
+def test_joists_are_bought_as_the_frame_lists_them(changes: dict[str, Any]) -> None:
+    job = wanted(**changes)
+    found = choosing.frames(job).frames[::9]
+    assert found
+    for option in found:
+        taken = built(job, option)
+        row = next(row for row in sheet(taken, frame(taken))["stock"] if row["of"] == "joist")
+        assert (tuple(row["boards"]), row["rows"]) == (option.joist_pieces, ceil(job.width / option.joist_spacing) + 1)
+        feet = wood(option.joist_size) * sum(row["boards"]) * row["rows"]
+        feet += sum(wood(line.size) * sum(line.pieces) * line.plies for line in option.beams)
+        assert option.board_feet == pytest.approx(feet)
+
+
 # Brute force: plain nested loops over a small catalogue, every limit looked up each time, nothing cut short.
 
 
@@ -266,7 +296,7 @@ def by_hand(job: Job, catalogue: Catalogue) -> set[tuple[float, ...]]:
                      for way in bought([0.0, job.width], line.posts[1:-1])]
                     for at in range(count)
                 ]
-                for over in bought([0.0, job.out], list(stands(job, places)[1:-1])):
+                for over in joist_boards(job, places):
                     for row in product(*rows):
                         found.add(columns(job, places, joist, over, row))
     return found

@@ -1,6 +1,6 @@
 """The catalogue: every frame that may be chosen, so that "each frame that fits was looked at" has a meaning.
 
-A frame is a joist (size, spacing, its pieces), 1 to 3 beams (free-standing 2 to 4) and for each beam plies, size,
+A frame is a joist (size, spacing), 1 to 3 beams (free-standing 2 to 4) and for each beam plies, size,
 posts, bay, and the pieces of a ply. Beams and posts stand on grids:
 - setbacks are multiples of one step, the smallest of 1, 3, 6, 12, 24 whose grid has at most `most_setbacks` ways to
   place so many beams; bays of joists are 3 ft at least;
@@ -8,7 +8,9 @@ posts, bay, and the pieces of a ply. Beams and posts stand on grids:
 - the bay of a number of posts is a multiple of one step, the smallest of 1, 3, 6, 12, 24 that leaves at most
   `most_bays` of them; bays of a beam are equal, both ends alike;
 - beams and posts stand whole beneath the deck; an end that falls between sixteenths is made shorter to the next;
-- a piece is bought in the shortest length the yard sells that it can be cut from, joints lie over supports inside.
+- a piece is bought in the shortest length the yard sells that it can be cut from, joints lie over supports inside;
+  joists lie between ledger and rim (free-standing: from the deck's edge to the rim), and are bought in as few pieces
+  as can be, then the least lumber; the pieces of a ply are a choice.
 Steps are inches, or 25 mm in a metric job.
 """
 
@@ -26,6 +28,7 @@ MM = 25.4
 STEPS = (1, 3, 6, 12, 24)
 LEAST_BAY = 36.0
 NEAR_HOUSE = (6.0, 24.0)
+PLY = 1.5  # ledger and rim, between which joists lie
 HALF_BEAM = 2.25  # three plies of 1.5 in.
 HALF_POST = {"4x4": 1.75, "4x6": 2.75, "6x6": 2.75, "8x8": 3.75}
 SLACK = 1e-9
@@ -138,6 +141,16 @@ def pieces_of(parts: tuple[float, ...], lengths: tuple[int, ...]) -> tuple[tuple
         if all(bought):
             found.add(tuple(sorted(bought, reverse=True)))
     return tuple(sorted(found))
+
+
+def joist_pieces(job: Job, parts: tuple[float, ...], lengths: tuple[int, ...]) -> tuple[int, ...]:
+    """The lengths a joist is bought in: the fewest pieces, then the least lumber, then the evenest; () where none do.
+
+    `parts` of the deck: before the first support, each bay, past the last one, inches.
+    """
+    start = PLY if job.attached else 0.0
+    ways = pieces_of((parts[0] - start, *parts[1:-1], parts[-1] - PLY), lengths)
+    return min(ways, key=lambda way: (len(way), sum(way), way), default=())
 
 
 def _cut(stretches: list[float], joints: int) -> list[float]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from math import ceil, pi
 
-from server.choosing.catalogue import SLACK, Catalogue, Layout, layouts, pieces_of
+from server.choosing.catalogue import SLACK, Catalogue, Layout, joist_pieces, layouts
 from server.choosing.fronts import Found, front
 from server.choosing.heavy import heaviest
 from server.choosing.holes import LEAST_AREA, SQUARE_FOOT, Hole, as_area, hole
@@ -148,7 +148,7 @@ class Members:
     def _joists_over(
         self, parts: tuple[float, ...], span: float, past: Sequence[tuple[float, float]]
     ) -> Iterator[Found[Joists]]:
-        furthest = max(end for end, _ in past)
+        furthest, pieces = max(end for end, _ in past), joist_pieces(self.job, parts, self.lengths)
         for joist in self.joists:
             if span > joist.span + SLACK and "joist-span" not in self.free:
                 continue
@@ -156,7 +156,7 @@ class Members:
                 continue
             over = max(end / min(joist.cantilever, most) for end, most in past)
             close, number = tenths(max(span / joist.span, over)), ceil(self.job.width / joist.spacing - SLACK) + 1
-            for pieces in pieces_of(parts, self.lengths):
+            if pieces:
                 cost = (0, 0, thirds(joist.size, sum(pieces), number), pieces[0], close, joist.engineer)
                 yield cost, Joists(joist.size, joist.spacing, pieces, span / joist.span, over)
 
