@@ -116,6 +116,7 @@ def test_a_move_agrees_with_all_rules_looked_at(frame: dict[str, Any], data: st.
     beam = frame["beams"][0]
     m = data.draw(st.integers(1, len(beam["posts"])))
     before = copy.deepcopy(frame)
+    dx, dy = data.draw(st.sampled_from(((dx, 0), (0, dy), (0, 0))))
     found = window.move(frame, 1, m, dx / 16, dy / 16)
     assert found["holds"] == all_hold(frame, moved(frame, m, beam["posts"][m - 1] + dx / 16), 138.0 + dy / 16)
     assert frame == before
@@ -173,8 +174,59 @@ def test_each_limit_that_breaks_is_named() -> None:
     assert text(out["say"]).startswith("No: beam 1 would stand 12' 0\" from the house. The most is 11' 11\". Limit: the beam's span")
     assert text(out["lines"][0]) == 'Its string may move at most 7" toward the house or 5" away.'
     assert text(out["lines"][1]).startswith("This moves the whole string of beam 1")
-    both = window.move(GOOD, 1, 3, -9.0, -8.0)
-    assert [line["key"].split(".")[2] for line in (both["say"], *both["lines"])] == ["breaks", "breaks", "moves", "moves", "string"]
+    far = window.move(limits_of(20.0, 78.0, 156.0, 234.0, 297.0), 1, 3, 0.0, 6.0)
+    assert [line["key"].split(".")[2] for line in (far["say"], *far["lines"])] == ["breaks", "breaks", "moves", "moves", "string"]
+
+
+@given(frames(), st.data(), st.integers(1, 500), st.integers(1, 400))
+def test_a_move_both_ways_at_once_is_not_reckoned(frame: dict[str, Any], data: st.DataObject, dx: int, dy: int) -> None:
+    """How far the beam may span changes with the string's setback: each way is asked for itself."""
+    m = data.draw(st.integers(1, len(frame["beams"][0]["posts"])))
+    across, out = (sign * by / 16 for sign, by in zip(data.draw(st.sampled_from(((1, 1), (1, -1), (-1, 1), (-1, -1)))), (dx, dy), strict=True))
+    found = window.move(frame, 1, m, across, out)
+    assert (found["holds"], found["lines"], found["window"]) == (False, [], None)
+    assert text(found["say"]).startswith("Ask one way at a time")
+
+
+def test_the_room_beside_the_way_that_was_moved_is_not_told() -> None:
+    def told(dx: float, dy: float) -> set[str]:
+        return {line["key"].rpartition(".")[2] for line in window.move(GOOD, 1, 3, dx, dy)["lines"] if ".room." in line["key"]}
+
+    assert told(0.0, 0.0) == {"left", "right", "toward", "away"}
+    assert told(-5.0, 0.0) == {"left", "right"}
+    assert told(0.0, 4.0) == {"toward", "away"}
+
+
+@pytest.mark.parametrize("by", [(0.0, 0.0), (-5.0, 0.0), (0.0, 4.0), (-5.0, 4.0)])
+def test_a_deck_with_a_heavier_patch_is_sent_to_the_desk(by: tuple[float, float]) -> None:
+    heavy = window.placed(GOOD | {"patched": True}, {"job": {"units": "inch"}, "frame": {}}, walk.start())
+    for limits in (GOOD | {"patched": True}, heavy):
+        found = window.move(limits, 1, 3, *by)
+        assert (found["holds"], found["lines"], found["window"]) == (False, [], None)
+        assert text(found["say"]).startswith("Not reckoned here: this deck carries a heavier patch. Change the plan at the desk")
+    assert window.move(GOOD | {"patched": False}, 1, 3, 0.0, 0.0)["holds"]
+
+
+@pytest.mark.parametrize("off", [[-2.0, 0.0], [0.0, 1.5]])
+def test_a_string_with_a_post_off_its_planned_place_is_sent_to_the_desk(off: list[float]) -> None:
+    state = walk.start()
+    state["marks"] = {"G1-2": {"off": off}}
+    here = window.placed(GOOD, {"job": {"units": "inch"}, "frame": {}}, state)
+    found = window.move(here, 1, 4, 0.0, 2.0)
+    assert (found["holds"], found["lines"], found["window"]) == (False, [], None)
+    assert text(found["say"]).startswith("Not reckoned here: a footing of beam 1 stands off its planned place")
+    along = window.move(here, 1, 4, -2.0, 0.0)
+    assert along["holds"]
+    stands = window.move(here, 1, 4, 0.0, 0.0)
+    assert stands["holds"]
+    assert {line["key"].rpartition(".")[2] for line in stands["lines"]} == {"left", "right"}
+
+
+def test_a_post_staked_on_its_mark_leaves_its_string_to_be_asked() -> None:
+    state = walk.start()
+    state["marks"] = {"G1-2": {"off": None}, "G1-3": {"off": [0.0, 0.0]}}
+    here = window.placed(GOOD, {"job": {"units": "inch"}, "frame": {}}, state)
+    assert window.move(here, 1, 4, 0.0, 2.0)["holds"]
 
 
 def test_a_post_that_stands_outside_is_told_what_would_hold() -> None:

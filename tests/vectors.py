@@ -199,7 +199,7 @@ def window_vectors(rng: random.Random) -> Iterator[Vector]:
         beam = rng.choice(limits["beams"])
         n, m = beam["number"], rng.randrange(1, len(beam["posts"]) + 1)
         yield "window", "bay", [limits, n, m]
-        for _ in range(4):
+        for _ in range(6):
             dx, dy = (rng.choice((0.0, rng.randrange(-400, 400) / 16.0, rng.gauss(0, 6))) for _ in range(2))
             yield "window", "move", [limits, n, m, dx, dy]
         yield "window", rng.choice(("upward", "downward")), [limits, rng.choice((rng.uniform(-40, 40), 0.0, 7.5))]
@@ -211,7 +211,7 @@ def _limits(rng: random.Random) -> dict[str, Any]:
     """Limits as a document has them, now and then with the step and widths of footings that `placed` adds."""
     width = rng.uniform(120, 400)
     beams = [_limit_beam(rng, n, width) for n in range(1, rng.randrange(2, 4))]
-    more = rng.choice(({}, {"step": 0.0625}, {"step": 1 / 25.4}))
+    more = rng.choice(({}, {"step": 0.0625}, {"step": 1 / 25.4})) | rng.choice(({}, {}, {"patched": False}, {"patched": True}))
     return {"width": width, "share": 0.25, "beams": beams, **more}
 
 
@@ -223,6 +223,7 @@ def _limit_beam(rng: random.Random, number: int, width: float) -> dict[str, Any]
     posts = [past + run * i + rng.choice((0.0, rng.gauss(0, 4))) for i in range(count)]
     near, far = (rng.choice((None, setback + off * rng.uniform(-2, 20))) for off in (-1, 1))
     sides = rng.choice(({}, {"sides": [rng.choice((0.0, 12.0, 16.0)) for _ in posts]}))
+    sides |= rng.choice(({}, {"off_plan": False}, {"off_plan": True}))
     span = rng.choice((0.0, run * rng.uniform(0.9, 1.4)))
     return {
         "number": number, "setback": setback, "posts": posts, "span": span, "near": near, "far": far,
@@ -233,7 +234,7 @@ def _limit_beam(rng: random.Random, number: int, width: float) -> dict[str, Any]
 def _walked(rng: random.Random, limits: dict[str, Any]) -> list[dict[str, Any]]:
     """As much of a document and a state as says how wide footings are and which stand off their marks."""
     names = [f"G{beam['number']}-{m + 1}" for beam in limits["beams"] for m in range(len(beam["posts"]))]
-    offs = {name: rng.choice((None, [rng.gauss(0, 3), rng.gauss(0, 3)])) for name in names if rng.random() < 0.7}
+    offs = {name: rng.choice((None, [0.0, 0.0], [rng.gauss(0, 3), rng.gauss(0, 3)])) for name in names if rng.random() < 0.7}
     frame = rng.choice(({}, {"footings": [{"point": name, "side": 14.0} for name in names if rng.random() < 0.8]}))
     document = {"job": {"units": rng.choice(UNITS)}, "frame": frame}
     return [document, {"marks": {name: {"off": off} for name, off in offs.items()}}]

@@ -1,8 +1,8 @@
 """Windows: where a footing may stand along its beam, and its beam's string from the house, before a limit breaks.
 
-Limits are {"width", "share": of the bay beside it that a beam's end may run past its last post, "beams": [{"number",
-"setback", "posts": [x], "span": the most of a bay or 0 when not known, "near", "far": least and most setback or None,
-"near_key", "far_key": what limits them}]}; inches, wall frame. Each window is for the other posts where they are.
+Limits are {"width", "share": of the bay beside it that a beam's end may run past its last post, "patched": True on a
+deck with a heavier patch, "beams": [{"number", "setback", "posts": [x], "span": the most of a bay or 0 when not known,
+"near", "far": least and most setback or None, "near_key", "far_key": what limits them}]}; inches, wall frame. Each window is for the other posts where they are.
 """
 
 import math
@@ -16,7 +16,7 @@ def placed(limits, doc, state):
     """The limits with every post that was staked off its mark where it was staked.
 
     Adds "step" (the least a tape of the job's units shows) and to each beam "sides" (how wide each footing is, 0 when
-    not known).
+    not known) and "off_plan" (whether a footing of it stands anywhere but on its mark).
     """
     sides = {}
     for footing in doc["frame"].get("footings", []):
@@ -26,15 +26,19 @@ def placed(limits, doc, state):
         here = dict(beam)
         here["posts"] = []
         here["sides"] = []
+        here["off_plan"] = False
         for i in range(len(beam["posts"])):
             name = f"G{beam['number']}-{i + 1}"
             here["posts"].append(beam["posts"][i] + aside(state, name))
             here["sides"].append(sides.get(name, 0.0))
+            if is_off(state, name):
+                here["off_plan"] = True
         beams.append(here)
     step = SIXTEENTH
     if doc["job"]["units"] != "inch":
         step = MILLIMETRE
-    return {"width": limits["width"], "share": limits["share"], "step": step, "beams": beams}
+    patched = limits.get("patched", False)
+    return {"width": limits["width"], "share": limits["share"], "patched": patched, "step": step, "beams": beams}
 
 
 def aside(state, name):
@@ -43,6 +47,14 @@ def aside(state, name):
     if mark is None or mark["off"] is None:
         return 0.0
     return mark["off"][0]
+
+
+def is_off(state, name):
+    """Whether a footing was staked anywhere but on its mark."""
+    mark = state["marks"].get(name, None)
+    if mark is None or mark["off"] is None:
+        return False
+    return mark["off"][0] != 0.0 or mark["off"][1] != 0.0
 
 
 def find_beam(limits, n):
@@ -134,8 +146,31 @@ def move(limits, n, m, dx, dy):
 
     {"holds", "say": yes or the limit that breaks, "lines": what else is to be said, "window": as `bay` has it,
     "near", "far": the string's window}. Lines: the room left each way from there, or the moves that would hold.
+    What is not reckoned here does not hold: then "say" tells why, and no window is told.
     """
     beam = find_beam(limits, n)
+    why = unreckoned(limits, beam, dx, dy)
+    if why is not None:
+        said = {"key": "walk.window." + why, "slots": {"n": f"{n}"}}
+        return {"holds": False, "say": said, "lines": [], "window": None, "near": None, "far": None}
+    return reckoned(limits, beam, m, dx, dy)
+
+
+def unreckoned(limits, beam, dx, dy):
+    """Why a move is not reckoned on the phone, or None. How far a beam spans changes with its string's setback, so a
+    move both ways has no window; the string's window is that of the posts as planned; patches are the desk's."""
+    if limits.get("patched", None) is True:
+        return "patched"
+    if dx != 0.0 and dy != 0.0:
+        return "one-way"
+    if dy != 0.0 and beam.get("off_plan", None) is True:
+        return "off-plan"
+    return None
+
+
+def reckoned(limits, beam, m, dx, dy):
+    """A move one way, or none, against every rule; see `move`."""
+    n = beam["number"]
     open_bay = bay(limits, n, m)
     posts = list(beam["posts"])
     posts[m - 1] = posts[m - 1] + dx
@@ -149,10 +184,13 @@ def move(limits, n, m, dx, dy):
         lines = broken[1:]
         if len(along) > 0:
             lines.append(moves_along(limits, beam["posts"][m - 1], open_bay))
-        if len(out) > 0:
+        if len(out) > 0 and beam.get("off_plan", None) is not True:
             lines.append(moves_out(limits, beam))
     else:
-        lines = rooms(limits, beam, open_bay, posts[m - 1], beam["setback"] + dy)
+        if dy == 0.0:
+            lines = rooms_along(limits, open_bay, posts[m - 1])
+        if dx == 0.0 and beam.get("off_plan", None) is not True:
+            lines = lines + rooms_out(limits, beam, beam["setback"] + dy)
     if dy != 0.0:
         lines.append({"key": "walk.window.string", "slots": {"n": f"{n}"}})
     if beam["span"] <= 0.0:
@@ -198,16 +236,12 @@ def breaks_out(limits, beam, setback):
 def said_yes(n, m, dx, dy):
     """Yes, with the move; or that it holds where it stands."""
     point = {"word": "walk.name.G", "slots": {"n": f"{n}", "m": f"{m}"}}
-    by = []
-    if dx != 0.0:
-        by.append(way(dx, "left", "right"))
-    if dy != 0.0:
-        by.append(way(dy, "toward", "away"))
-    if len(by) == 0:
+    if dx == 0.0 and dy == 0.0:
         return {"key": "walk.window.stands", "slots": {"point": point}}
-    if len(by) == 2:
-        return {"key": "walk.window.yes-both", "slots": {"point": point, "by": by[0], "and": by[1]}}
-    return {"key": "walk.window.yes", "slots": {"point": point, "by": by[0]}}
+    by = way(dx, "left", "right")
+    if dx == 0.0:
+        by = way(dy, "toward", "away")
+    return {"key": "walk.window.yes", "slots": {"point": point, "by": by}}
 
 
 def way(amount, minus, plus):
@@ -217,12 +251,17 @@ def way(amount, minus, plus):
     return {"word": "walk.window.by." + plus, "slots": {"amount": amount}}
 
 
-def rooms(limits, beam, between, x, y):
-    """How far it is from here to the limit on each side."""
-    found = [
+def rooms_along(limits, between, x):
+    """How far it is along the beam from here to the limit on each side."""
+    return [
         room(limits, "left", x - between["low"], between["low_key"]),
         room(limits, "right", between["high"] - x, between["high_key"]),
     ]
+
+
+def rooms_out(limits, beam, y):
+    """How far it is from here to the string's limits toward the house and away."""
+    found = []
     near = beam.get("near", None)
     far = beam.get("far", None)
     if near is not None:

@@ -117,11 +117,14 @@ def test_a_footing_may_move_or_a_limit_is_named_with_the_server_dead(chromium: B
         assert violations(page) == []
         page.locator("#out").click()
         asked(page, "minus", 3.5)
-        assert said(page) == sentences(document, 1, 5.0, -3.5, across=False)
+        assert said(page) == ["Ask one way at a time: set the other to “not at all”. Change the plan at the desk, then ask the other way."]
+        expect(answer(page).locator(".shape.over")).to_be_visible()
         assert violations(page) == []
         page.locator("#across").click()
         page.locator('.side[data-side="none"]').click()
-        assert said(page) == sentences(document, 1, 0.0, -3.5)
+        page.locator("#out").click()
+        assert said(page) == sentences(document, 1, 0.0, -3.5, across=False)
+        assert any("toward the house" in line for line in said(page)[1:])
         expect(answer(page)).to_contain_text("This moves the whole string of beam 1")
         assert violations(page) == []
         page.locator("#main").click()
@@ -152,6 +155,20 @@ def test_a_post_staked_off_its_mark_stands_where_it_was_staked(page: Page, serve
     moved["frame"]["limits"]["beams"][0]["posts"][0] -= 2.0
     assert said(page) == sentences(moved, 2, 0.0, 0.0)
     assert said(page) != sentences(book["document"], 2, 0.0, 0.0)
+    page.locator("#out").click()
+    asked(page, "plus", 1.0)
+    expect(answer(page)).to_contain_text("Not reckoned here: a footing of beam 1 stands off its planned place")
+    assert len(said(page)) == 1
+
+
+def test_a_deck_with_a_heavier_patch_is_sent_to_the_desk(page: Page, server: Server, deck: dict[str, Any]) -> None:
+    document = with_limits(deck)
+    document["frame"]["limits"]["patched"] = True
+    at_the_stake(page, server, field_book(document, "stake"))
+    page.get_by_role("button", name="May it move?").click()
+    assert len(said(page)) == 1
+    expect(answer(page)).to_contain_text("Not reckoned here: this deck carries a heavier patch.")
+    assert violations(page) == []
 
 
 @pytest.mark.parametrize("frame", [None, {"checked": False}])
