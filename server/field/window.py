@@ -2,7 +2,8 @@
 
 Limits are {"width", "share": of the bay beside it that a beam's end may run past its last post, "patched": True on a
 deck with a heavier patch, "beams": [{"number", "setback", "posts": [x], "span": the most of a bay or 0 when not known,
-"near", "far": least and most setback or None, "near_key", "far_key": what limits them}]}; inches, wall frame. Each window is for the other posts where they are.
+"near", "far": least and most setback or None, "near_key", "far_key": what limits them}]}; inches, wall frame.
+Each window is for the other posts where they are.
 """
 
 import math
