@@ -48,7 +48,7 @@ def span(species: str, plies: int, size: str, joist_span: float, edition: str, l
     cell = float(row["max_span_in"]) - less
     if plies == 1 or edition not in LESS or live > TABLE_LIVE or joist_span > 216:
         return Answer(min(cell, safe), None, safe, least.name, checks)
-    return Answer(cell, _source(row, edition), _rounded(least) - less, least.name, checks)
+    return Answer(cell, _source(row, edition), _rounded(least) - less, least.name, _as_printed(checks))
 
 
 def computed(group: str, beam: str, joist_span: float, live: float = TABLE_LIVE) -> tuple[Check, ...]:
@@ -56,7 +56,7 @@ def computed(group: str, beam: str, joist_span: float, live: float = TABLE_LIVE)
 
     Bending and deflection to the nearest inch, shear down to the inch, as the table has them.
     """
-    return tuple(replace(check, most=_rounded(check)) for check in _exact(group, beam, joist_span, live))
+    return _as_printed(_exact(group, beam, joist_span, live))
 
 
 def _exact(group: str, beam: str, joist_span: float, live: float) -> tuple[Check, ...]:
@@ -154,6 +154,10 @@ def _checks(group: str, plies: int, size: str, joist_span: float, live: float) -
         return built
     solid = _exact(group, f"3{size[1:]}", joist_span, live)
     return min(built, solid, key=lambda checks: min(_rounded_first(check) for check in checks))
+
+
+def _as_printed(checks: tuple[Check, ...]) -> tuple[Check, ...]:
+    return tuple(replace(check, most=_rounded(check)) for check in checks)
 
 
 def _rounded(check: Check) -> float:
