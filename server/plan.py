@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from server import bundle as offline
 from server import choosing, drawing, framing, job, phone, steps, yard
-from server.choosing import Choice
+from server.choosing import Choice, Option
 from server.errors import FrameOpen, NotFound
-from server.model import Bundle, Frame, Job, Plain, Step, Yard
+from server.model import BeamOrder, Bundle, Frame, Job, Plain, Step, Yard
 from server.words import section
 
 
@@ -37,8 +39,21 @@ def plan_job(job_id: str, wanted: Job) -> Bundle:
 
 
 def choose(wanted: Job) -> Choice:
-    """The frames that fit a job whose frame is open."""
-    return choosing.frames(wanted)
+    """The frames that fit a job whose frame is open: found by the search, and passed by the frame's own checks.
+
+    The checks know more than the search; where they pass none of its frames, the first one's faults say what blocks.
+    """
+    choice = choosing.frames(wanted)
+    held = tuple(option for option in choice.frames if not framing.failing(with_frame(wanted, option)))
+    if held or not choice.frames:
+        return replace(choice, frames=held)
+    return replace(choice, frames=(), blocked=framing.broken(with_frame(wanted, choice.frames[0])))
+
+
+def with_frame(wanted: Job, option: Option) -> Job:
+    """The job with a found frame in it."""
+    orders = [BeamOrder(line.setback, line.plies, line.size, (), line.count, line.end) for line in option.beams]
+    return replace(wanted, joist_size=option.joist_size, joist_spacing=option.joist_spacing, beams=tuple(orders))
 
 
 def pick(spec: Plain, choice: Choice, number: int) -> Plain:

@@ -8,7 +8,7 @@ from typing import Any
 from server import plan
 from server.places import SEED
 
-LUMBER = ("species", "joists", "height", "frost")
+LUMBER = ("species", "edition", "joists", "height", "frost")
 
 
 def spec(demo: str = "long-side-deck", **changes: Any) -> dict[str, Any]:

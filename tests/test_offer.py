@@ -15,6 +15,7 @@ from server.cli import main
 from server.errors import FrameOpen
 from server.job import read
 from server.offer import COLUMNS, row
+from server.words import sentence
 from tests.demo import spec
 
 OPEN = {"name": "Any frame that fits", "width": "14'", "out": "10'", "beams": "choose", "species": "southern pine"}
@@ -138,3 +139,21 @@ def test_a_place_that_cannot_be_written_is_said(job_file: Path, tmp_path: Path) 
     result = run("plan", str(job_file), "--pick", "1", "-o", str(tmp_path / "nowhere" / "job.json"))
     assert result.exit_code == 2
     assert "could not be written" in result.output
+
+
+def test_frames_that_the_checks_refuse_are_not_offered_and_their_fault_is_said() -> None:
+    """DCA 6-2012 wants 6x6 posts (Table 4 note 5): the search does not know, the frame's checks do."""
+    choice = plan.choose(read(open_spec(edition="DCA 6-2012", post="4x4")))
+    assert choice.frames == ()
+    told = " ".join(sentence(message.key, message.slots) for message in choice.blocked)
+    assert "6x6 posts hold" in told
+
+
+@pytest.mark.parametrize("edition", ["DCA 6-2012", "IRC 2015", "IRC 2021"])
+def test_every_frame_offered_passes_every_check_once_it_is_in_the_job(edition: str) -> None:
+    wanted = open_spec(edition=edition, height="5'", patches=[{"name": "Tub", "x": "2'", "y": "2'", "width": "6'", "out": "6'", "load": 100}])
+    choice = plan.choose(read(wanted))
+    assert choice.frames
+    for option in choice.frames[::5]:
+        document = plan.plan("any", wanted | option.spec()).document
+        assert [member["id"] for member in document["frame"]["members"] if member["level"] == "fails"] == []

@@ -1,7 +1,8 @@
 """The frame of a job: beams and posts in place, each member checked against the tables of its edition."""
 
-from server.framing.findings import frame
+from server.framing.checks import failing
+from server.framing.findings import broken, frame
 from server.framing.placing import even_posts
 from server.framing.sheet import sheet
 
-__all__ = ["even_posts", "frame", "sheet"]
+__all__ = ["broken", "even_posts", "failing", "frame", "sheet"]

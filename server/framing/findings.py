@@ -26,6 +26,11 @@ def frame(job: Job) -> Frame:
     return Frame(beams, (*findings, Message("walk.finding.tables")))
 
 
+def broken(job: Job) -> tuple[Message, ...]:
+    """The members of a job's frame that do not hold, as sentences."""
+    return tuple(finding(member) for member in fixed(job, place(job)) if member.level == FAILS)
+
+
 def finding(member: Member) -> Message:
     """A member as a sentence for people: what it does, how it stands, and the change that would hold."""
     slots: dict[str, Slot] = {"member": _nested(member.say)}
