@@ -90,6 +90,8 @@ def sentences(document: dict[str, Any], m: int, dx: float, dy: float, across: bo
 
 
 def said(page: Page) -> list[str]:
+    """Every line of the answer, once the screen is up."""
+    expect(answer(page).locator("p, li").first).to_be_visible()
     return [line.strip() for line in answer(page).locator("p, li").all_inner_texts()]
 
 
