@@ -47,8 +47,18 @@ def span(species: str, plies: int, size: str, joist_span: float, edition: str, l
     row = _cells()[group, f"{max(2, plies)}-{size}", min(18, max(6, 2 * ceil(joist_span / 24)))]
     cell = float(row["max_span_in"]) - less
     if plies == 1 or edition not in LESS or live > TABLE_LIVE or joist_span > 216:
-        return Answer(min(cell, safe), None, safe, least.name, checks)
-    return Answer(cell, _source(row, edition), _rounded(least) - less, least.name, _as_printed(checks))
+        return Answer(min(cell, safe), None, safe, least.name, _shorter(checks, less))
+    return Answer(cell, _source(row, edition), _rounded(least) - less, least.name, _shorter(_as_printed(checks), less))
+
+
+def _shorter(checks: tuple[Check, ...], less: float) -> tuple[Check, ...]:
+    """The checks of a clear span: what each allows from post centre to post centre, less 3 in."""
+    if not less:
+        return checks
+    return tuple(
+        Check(check.name, check.most - less, f"{check.formula} - less", {**check.numbers, "less": less})
+        for check in checks
+    )
 
 
 def computed(group: str, beam: str, joist_span: float, live: float = TABLE_LIVE) -> tuple[Check, ...]:

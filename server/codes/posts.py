@@ -38,7 +38,10 @@ def height(species: str, post: str, area: float, edition: str, live: float = TAB
         return Answer(reckoned, None, reckoned, least.name, checks)
     cell = float(row["max_height_in"])
     if edition not in IN_EDITIONS or live > TABLE_LIVE or area > 160:
-        return Answer(min(cell, reckoned), None, reckoned, least.name, checks)
+        if cell < reckoned:
+            where = f"{row['edition']} {row['table']}, {row['tributary_sqft']} sq ft"
+            return Answer(cell, None, reckoned, "nearest", (*checks, Check("nearest", cell, where, {})))
+        return Answer(reckoned, None, reckoned, least.name, checks)
     return Answer(cell, _source(row), reckoned, least.name, checks)
 
 
