@@ -157,3 +157,17 @@ def test_every_frame_offered_passes_every_check_once_it_is_in_the_job(edition: s
     for option in choice.frames[::5]:
         document = plan.plan("any", wanted | option.spec()).document
         assert [member["id"] for member in document["frame"]["members"] if member["level"] == "fails"] == []
+
+
+@pytest.mark.parametrize(("stated", "opening"), [
+    ({"height": "20'", "post": "4x4"}, {"height"}), ({"height": "8\""}, {"height"}), ({"height": "15'", "post": "4x4", "species": "ponderosa pine", "live": 200, "out": "16'"}, {"height", "post"}),
+])
+def test_what_would_open_a_deck_too_high_or_too_low_is_named_and_does(stated: dict[str, Any], opening: set[str]) -> None:
+    stated = stated | {"edition": "IRC 2015"}
+    choice = plan.choose(read(open_spec(**stated)))
+    opens = {message.key.removeprefix("choose.open."): message.slots for message in choice.blocked if message.key.startswith("choose.open.")}
+    assert choice.frames == ()
+    assert set(opens) & {"height", "post"} == opening
+    assert plan.choose(read(open_spec(**stated | {"height": f'{opens["height"]["height"]}"'}))).frames
+    if "post" in opens:
+        assert plan.choose(read(open_spec(**stated | {"post": opens["post"]["size"]}))).frames

@@ -4,17 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import replace
+from math import ceil
 
 from server.choosing.catalogue import Catalogue, beam_counts
 from server.choosing.fronts import Cost
 from server.choosing.members import Members
 from server.choosing.search import Search, Whole, arrangements
 from server.codes import stock
+from server.codes.tables import POSTS
 from server.codes.wood import section
 from server.model import Job, Message, Slot
 
 MOST_POSTS = 12
 MOST_ROWS = 4
+HIGHER = 18  # steps of 2 in. above a deck that is too low
 Slots = dict[str, Slot]
 
 
@@ -44,6 +47,25 @@ def _openings(job: Job, catalogue: Catalogue) -> Iterator[Message]:
     rows = max(beam_counts(job, catalogue)) + 1
     if rows <= MOST_ROWS and opens(job, replace(catalogue, rows=(rows - (not job.attached),))):
         yield Message("choose.open.rows", {"rows": str(rows)})
+    if job.height and opens(replace(job, height=0.0), catalogue):
+        yield from _height_openings(job, catalogue)
+
+
+def _height_openings(job: Job, catalogue: Catalogue) -> Iterator[Message]:
+    """Where the height of the deck is what blocks: a thicker post, or the nearest height that leaves frames."""
+    for size in POSTS[POSTS.index(job.post) + 1 :]:
+        if opens(replace(job, post=size), catalogue):
+            yield Message("choose.open.post", {"size": size})
+            break
+    for height in (job.height + 2 * n for n in range(1, HIGHER + 1)) if too_low(job, catalogue) else _lower(job):
+        if opens(replace(job, height=height), catalogue):
+            yield Message("choose.open.height", {"height": height})
+            break
+
+
+def _lower(job: Job) -> Iterator[float]:
+    """Whole feet below the height, the nearest first."""
+    return (12.0 * foot for foot in range(ceil(job.height / 12) - 1, 0, -1))
 
 
 def opens(job: Job, catalogue: Catalogue) -> bool:
@@ -108,10 +130,15 @@ def _pieces(search: Search, whole: Whole) -> tuple[str, Slots]:
 
 def _post(search: Search, whole: Whole) -> tuple[str, Slots]:
     """Too tall, or so low that the thinnest joists and beams leave no post at all."""
-    job, catalogue = search.members.job, search.members.catalogue
-    thinnest = [min(section(size).d for size in sizes) for sizes in (catalogue.joist_sizes, catalogue.beam_sizes)]
-    key = "post-low" if job.height < 1 + sum(thinnest) else "post"
+    job = search.members.job
+    key = "post-low" if too_low(job, search.members.catalogue) else "post"
     return key, {"size": job.post, "height": job.height}
+
+
+def too_low(job: Job, catalogue: Catalogue) -> bool:
+    """Whether the thinnest joists and beams leave no room for a post under the deck's surface."""
+    thinnest = [min(section(size).d for size in sizes) for sizes in (catalogue.joist_sizes, catalogue.beam_sizes)]
+    return job.height < 1 + sum(thinnest)
 
 
 def _footing(search: Search, whole: Whole) -> tuple[str, Slots]:
