@@ -19,26 +19,9 @@ from server.errors import YardtrueError
 from server.field import tape
 from server.model import Bundle, Plain
 from server.places import SEED
+from server.refusal import Refusal
 from server.span_cli import span
 from server.words import sentence
-
-
-class Refusal(click.ClickException):
-    """A YardtrueError at the command line: every fault on a line of its own, exit 2."""
-
-    exit_code = 2
-
-    def __init__(self, error: YardtrueError, as_json: bool) -> None:
-        self.shape, self.as_json = error.plain()["error"], as_json
-        super().__init__(self.shape["message"])
-
-    def show(self, file: object = None) -> None:
-        if self.as_json:
-            click.echo(json.dumps({"error": self.shape}, ensure_ascii=False))
-            return
-        click.echo(f"{self.shape['message']} {self.shape['fix']}", err=True)
-        for fault in self.shape["faults"]:
-            click.echo(f"  {fault['place']}: {fault['message']} {fault['fix']}", err=True)
 
 
 def read_job(path: str, as_json: bool = False) -> Bundle:

@@ -12,26 +12,9 @@ from server import span_say, spans
 from server.errors import YardtrueError
 from server.field import tape
 from server.model import Plain
+from server.refusal import Refusal
 from server.span_fields import QUESTIONS, Choice, Field
 from server.words import sentence
-
-
-class Unanswered(click.ClickException):
-    """A question that cannot be answered as asked: every fault under its option, exit 2."""
-
-    exit_code = 2
-
-    def __init__(self, error: YardtrueError, as_json: bool) -> None:
-        self.shape, self.as_json = error.plain()["error"], as_json
-        super().__init__(self.shape["message"])
-
-    def show(self, file: object = None) -> None:
-        if self.as_json:
-            click.echo(json.dumps({"error": self.shape}, ensure_ascii=False))
-            return
-        click.echo(f"{self.shape['message']} {self.shape['fix']}", err=True)
-        for fault in self.shape["faults"]:
-            click.echo(f"  {option_name(fault['place'])}: {fault['message']} {fault['fix']}", err=True)
 
 
 class Questions(click.Group):
@@ -41,7 +24,7 @@ class Questions(click.Group):
         known = super().get_command(ctx, cmd_name)
         if known is None:
             slots = {"given": cmd_name, "choices": ", ".join(self.commands)}
-            raise Unanswered(YardtrueError("not-a-choice", slots=slots), as_json=False)
+            raise Refusal(YardtrueError("not-a-choice", slots=slots), as_json=False)
         return known
 
 
@@ -60,11 +43,11 @@ def option(field: Field) -> click.Option:
 
 
 def answer(question: str, as_json: bool, **typed: str | None) -> None:
-    """Print the answer. Raises Unanswered."""
+    """Print the answer. Raises Refusal."""
     try:
         found = spans.ask(question, {name: text for name, text in typed.items() if text is not None})
     except YardtrueError as error:
-        raise Unanswered(error, as_json) from error
+        raise Refusal(error, as_json, option_name) from error
     if as_json:
         click.echo(json.dumps(found, ensure_ascii=False))
         return

@@ -19,7 +19,7 @@ FACES = {"web", "cli", "__main__", "__init__"}
 
 # Files that belong to one part and are used by it alone.
 PARTS = {"job_checks": "job", "job_fields": "job", "job_schema": "job",
-         "span_fields": "spans", "span_say": "spans", "span_cli": "cli"}
+         "span_fields": "spans", "span_say": "spans", "span_cli": "cli", "refusal": "cli"}
 ALLOWED = {
     "model": set(),
     "places": set(),
@@ -50,7 +50,7 @@ ONLY_IN = {
     "sqlalchemy": {"store"},
     "pint": {"units"},
     "pscript": {"phone"},
-    "click": {"cli", "span_cli"},
+    "click": {"cli", "span_cli", "refusal"},
 }
 
 
