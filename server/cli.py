@@ -1,4 +1,4 @@
-"""`yardtrue serve | plan | bundle | walk`: every face of a job that is not the phone."""
+"""`yardtrue serve | plan | bundle | walk | span`: every face of a job that is not the phone."""
 
 from __future__ import annotations
 
