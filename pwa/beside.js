@@ -4,8 +4,11 @@ import { hashOf } from "./routes.js";
 import { list } from "./ui/list.js";
 import { Off } from "./ui/off.js";
 import { Pad } from "./ui/pad.js";
+import { Plan } from "./ui/plan.js";
+import { say } from "./ui/sayings.js";
+import { footingOf } from "./ui/step.js";
 import { Truth } from "./ui/truth.js";
-import { footingOf, truthView } from "./views.js";
+import { truthView } from "./truthview.js";
 
 /** Where a half-typed reading of this pull waits, should the page be closed over it. */
 export function draftOf(job, ask) {
@@ -55,12 +58,59 @@ function common(job, ask) {
 export function listFor(job) {
   const { walking, id } = job;
   const steps = walking.steps().map((step) => ({ ...step, title: job.text(step.title) }));
-  return list({ job: walking.document.job.name, hash: hashOf({ job: id }), now: walking.next().step, steps });
+  return list({ job: walking.document.job.name, hash: hashOf({ job: id }), now: walking.next().step, steps, way: wayName(walking.way), choose: () => takeWay(job), afters: walking.afters, begin: (what) => takeAfter(job, what) });
+}
+
+function wayName(way) {
+  return say(wayKey(way));
+}
+
+function wayKey(way) {
+  return `phone.way.${way.replaceAll(" ", "-")}`;
+}
+
+/** Ask which way through the yard: each with what it means. Null when it stays as it is. */
+async function wayFor({ walking }) {
+  const { ask } = await import("./ui/sheet.js");
+  const { way } = walking;
+  const ways = walking.document.job.ways.map((value) => ({ value, now: value === way, text: wayText(value, value === way), means: say(`${wayKey(value)}.means`) }));
+  const chosen = await ask(say("phone.way.title"), [...ways, { text: say("phone.way.keep"), value: null }], say("phone.way.more"));
+  return chosen === way ? null : chosen;
+}
+
+function wayText(way, now) {
+  return now ? say("phone.way.now", { way: wayName(way) }) : wayName(way);
+}
+
+/** The way that is chosen is an entry like any other. */
+async function takeWay(job) {
+  const way = await wayFor(job);
+  if (way === null || job.writing || !(await job.write({ kind: "way", way, step: "", act: -1 }))) return;
+  location.hash = hashOf({ job: job.id });
+  const { tell } = await import("./ui/sheet.js");
+  tell(say("phone.way.taken", { way: wayName(way) }));
+}
+
+/** Begin what comes after digging or pouring, and go to its first step. */
+export async function takeAfter(job, what) {
+  if (!(await mayBegin(job, what)) || job.writing || !(await job.write({ kind: "after", what, step: "", act: -1 }))) return;
+  const first = job.walking.firstAfter(what);
+  job.to(hashOf({ job: job.id, step: job.walking.next().step === first ? "" : first }));
+}
+
+/** Whether to begin what comes after digging or pouring; asked only where it was begun before. */
+async function mayBegin({ walking }, what) {
+  if (!walking.hasBegun(what)) return true;
+  const { ask } = await import("./ui/sheet.js");
+  const choices = [{ text: say("phone.after.again.yes"), value: true, main: true }, { text: say("phone.after.again.no"), value: false }];
+  return Boolean(await ask(say("phone.after.again"), choices, say("phone.after.again.more")));
 }
 
 export async function truthFor(job) {
   const file = () => bookFile(job.walking.document);
-  const truth = new Truth(job.plan);
+  const plan = new Plan(job.walking.document.drawing);
+  plan.draw();
+  const truth = new Truth(plan);
   truth.addEventListener("save", async () => save(await file()));
   truth.addEventListener("share", async () => share(await file()));
   truth.show({ ...truthView(job), share: canShare(await file()) });

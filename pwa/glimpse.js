@@ -1,5 +1,4 @@
 /** The last step as it was seen, put up at once at the next start until the job itself is open. It decides nothing. */
-import { later } from "./later.js";
 import { glimpseKey } from "./routes.js";
 import { make } from "./ui/element.js";
 import { Plan } from "./ui/plan.js";
@@ -7,7 +6,8 @@ import { say } from "./ui/sayings.js";
 import { Step } from "./ui/step.js";
 
 /** Remember a step screen, later. A glimpse that cannot be kept is done without. */
-export function keepGlimpse(job, view, plan) {
+export async function keepGlimpse(job, view, plan) {
+  const { later } = await import("./later.js");
   later("glimpse", () => {
     try {
       localStorage.setItem(glimpseKey(job), JSON.stringify({ view: textsOf(view), drawing: plan.seen }));
@@ -24,6 +24,7 @@ export function keepGlimpse(job, view, plan) {
 export function glimpseOf(job) {
   const kept = JSON.parse(localStorage.getItem(glimpseKey(job)));
   const plan = new Plan(kept.drawing);
+  plan.draw();
   const glimpse = { tapped: "", same: (view) => sameTexts(view, kept.view), show: () => stepOf(plan, kept.view, glimpse) };
   return glimpse;
 }

@@ -1,11 +1,9 @@
 /** The screens of an open job, and what each tap in them does. */
-import { offerRevision, ready } from "./keeping.js";
 import { hashOf } from "./routes.js";
 import { make } from "./ui/element.js";
 import { Plan } from "./ui/plan.js";
 import { say } from "./ui/sayings.js";
-import { Step } from "./ui/step.js";
-import { footingOf, stepView } from "./views.js";
+import { footingOf, lookOf, Step, stepView } from "./ui/step.js";
 
 export class JobScreens {
   /** @param {import("./data/walking.js").Walking} walking @param {any} record @param {import("./keeping.js").Page} app */
@@ -15,6 +13,8 @@ export class JobScreens {
     this.app = app;
     this.walking = walking;
     this.plan = new Plan(walking.document.drawing);
+    if (app.isBare()) this.plan.drawSoon();
+    else this.plan.draw();
     this.readiness = make("span", {}, say("phone.checking"));
     this.step = new Step(this.plan);
     this.lingering = "";
@@ -28,6 +28,7 @@ export class JobScreens {
   }
 
   async status() {
+    const { ready } = await import("./keeping.js");
     const alone = await ready(this.record, this.app);
     this.readiness.textContent = say(alone ? "phone.ready" : "phone.not-ready");
   }
@@ -35,20 +36,23 @@ export class JobScreens {
   /** Another window wrote into the book. */
   async refresh() {
     await this.walking.reload();
+    if (!this.walking.isWalked(this.lingering)) this.lingering = "";
     if (["step", "list", "truth"].includes(this.route.screen)) this.show(this.route);
   }
 
   /** @param {import("./routes.js").Route} route @param {boolean} [made] whether the step's screen has been made ahead */
   async show(route, made = false) {
+    if (route.step && !this.walking.isWalked(route.step)) return location.replace(hashOf({ job: this.id }));
     if (route.screen !== "step" || route.step) this.lingering = route.step === this.lingering ? this.lingering : "";
     if (route.screen === "step") this.pushed = false;
     this.route = route;
     await this[`_${route.screen}`](route, made);
     window.scrollTo(0, 0);
+    document.querySelector(".steps .now, .steps + .afters")?.scrollIntoView({ block: "center" });
     document.querySelector("h1")?.focus({ preventScroll: true });
     const [{ stayAwake }] = await Promise.all([import("./data/awake.js"), beside()]);
     stayAwake();
-    this.asked ??= Promise.all([this.status(), offerRevision(this.record, this.app)]);
+    this.asked ??= Promise.all([this.status(), import("./keeping.js").then(({ offerRevision }) => offerRevision(this.record, this.app))]);
   }
 
   text(message) {
@@ -76,14 +80,9 @@ export class JobScreens {
 
   #make() {
     const { ask } = this;
-    const look = { lit: ask.lit, done: this.#stakedIds(), pointer: ask.arrow ? { id: `point-${ask.point}`, side: ask.arrow } : null };
     this.view = stepView(this, ask);
-    this.plan.look(look);
+    this.plan.look(lookOf(this.walking, ask));
     this.step.show(this.view);
-  }
-
-  #stakedIds() {
-    return this.walking.staked().map((point) => `point-${point}`);
   }
 
   #between(ask) {
@@ -93,14 +92,12 @@ export class JobScreens {
   async _list(route) {
     const { listFor } = await beside();
     if (this.route === route) this.app.put(listFor(this), true);
-    document.querySelector(".steps .now")?.scrollIntoView({ block: "center" });
   }
 
   async _truth(route) {
     const { truthFor } = await beside();
     const element = await truthFor(this);
     if (this.route !== route) return;
-    this.plan.look({ lit: [], done: this.#stakedIds(), pointer: null });
     this.app.put(element, true);
   }
 
@@ -148,7 +145,7 @@ export class JobScreens {
     const result = this.walking.weigh(ask, answer);
     if (result.status !== "ok") return result;
     const made = this.route.screen !== "step";
-    if (!(await this.#write(result.entry, () => made && this.#ahead(ask)))) return { status: "unwritten" };
+    if (!(await this.write(result.entry, () => made && this.#ahead(ask)))) return { status: "unwritten" };
     navigator.vibrate?.(30);
     if (!made) this.#linger(ask);
     this.#close(made);
@@ -161,7 +158,8 @@ export class JobScreens {
     this.#make();
   }
 
-  async #write(part, meanwhile = () => undefined) {
+  /** Write an entry, and say so where it cannot be; true once it is there. */
+  async write(part, meanwhile = () => undefined) {
     this.writing = true;
     const { lingering } = this;
     try {
@@ -199,9 +197,21 @@ export class JobScreens {
   tap(what) {
     const taps = {
       done: () => this.#answer(this.ask, { done: true }), read: () => this.#open("read"), off: () => this.#open("off"), move: () => this.#open("move"),
-      cannot: () => this.#cannot(), undo: () => this.#undo(), next: () => this.#next(), truth: () => (location.hash = hashOf({ job: this.id, part: "truth" })),
+      cannot: () => this.#cannot(), undo: () => this.#undo(), next: () => this.to(hashOf({ job: this.id })), truth: () => (location.hash = hashOf({ job: this.id, part: "truth" })),
+      strings: () => this.#after("strings"), marks: () => this.#after("marks"),
     };
     return taps[what]();
+  }
+
+  /** To another screen of the job; to the one that is up, made anew. */
+  to(hash) {
+    this.lingering = "";
+    if (location.hash === hash) this.show(this.route);
+    else location.hash = hash;
+  }
+
+  async #after(what) {
+    (await beside()).takeAfter(this, what);
   }
 
   #open(part) {
@@ -220,16 +230,10 @@ export class JobScreens {
   async #undo() {
     const { ask } = this;
     const last = this.walking.undoable(ask.step, !this.route.step);
-    if (!last || !(await this.#write({ kind: "strike", step: last.step, strikes: last.strikes }))) return;
+    if (!last || !(await this.write({ kind: "strike", step: last.step, strikes: last.strikes }))) return;
     this.lingering = "";
     this.show(this.route);
     (await sheet()).tell(say("phone.undone"));
-  }
-
-  #next() {
-    this.lingering = "";
-    if (this.route.step) location.hash = hashOf({ job: this.id });
-    else this.show(this.route);
   }
 }
 

@@ -4,7 +4,7 @@ import { say } from "./ui/sayings.js";
 
 /**
  * @typedef {{words: Promise<void>, put: (element: Element, between: boolean) => void, offers: HTMLElement, reopen: () => Promise<void>, isList: () => boolean,
- *   standing: () => Promise<{worker: any, book: any}>, shows: (hash: string) => void}} Page
+ *   isBare: () => boolean, standing: () => Promise<{worker: any, book: any}>, shows: (hash: string) => void}} Page
  */
 
 /** Is this phone able to go on with the job alone? All three must be true now. @param {Page} page */
@@ -31,12 +31,10 @@ async function tellFault(text, fix) {
   await ask(text, [{ text: say("phone.understood"), value: true, main: true }], fix);
 }
 
-/** The record of a job to open; one that is only on the server is kept first. Null, and back to the list, when there is none. */
-export async function recordFor(id, page) {
-  const mine = await kept.keptJob(id);
-  if (mine) return mine;
+/** A job that is only on the server, kept and then whole as it is opened. Null, and back to the list, when there is none. */
+export async function keepOffered(id) {
   const record = (await kept.offered())?.find((job) => job.id === id);
-  if (record && (await keepOrSay(record))) return record;
+  if (record && (await keepOrSay(record))) return kept.keptWhole(id);
   if (!record) await tellFault(say("phone.job.unknown"), say("phone.job.unknown.fix"));
   location.replace("#/");
   return null;

@@ -19,10 +19,4 @@ function now() {
   for (const work of works) work();
 }
 
-/** Do this when the page has nothing else to do. @param {() => void} work */
-export function whenIdle(work) {
-  if ("requestIdleCallback" in window) window.requestIdleCallback(work);
-  else setTimeout(work, 100);
-}
-
 document.addEventListener("visibilitychange", () => document.visibilityState === "hidden" && now());

@@ -1,4 +1,5 @@
 /** The controller: start, addresses, which screen is up. The list of jobs is in listing.js, an open job's screens in job.js. */
+import { keptWhole } from "./data/kept.js";
 import { glimpseKey, routeOf } from "./routes.js";
 import { make } from "./ui/element.js";
 import { learn, say } from "./ui/sayings.js";
@@ -7,10 +8,10 @@ const app = /** @type {HTMLElement} */ (document.getElementById("app"));
 const offers = /** @type {HTMLElement} */ (document.getElementById("offers"));
 
 /** What each needs, asked for at once: a module that is found only inside another one costs a turn more. */
-const LIST = ["./listing.js", "./keeping.js", "./data/kept.js", "./ui/jobs.js"];
+const LIST = ["./listing.js", "./keeping.js", "./ui/jobs.js"];
 const STEP = ["./ui/step.js", "./ui/plan.js"];
 const GLIMPSE = ["./glimpse.js", ...STEP];
-const JOB = ["./job.js", "./data/walking.js", "./keeping.js", "./data/kept.js", "./data/book.js", "./later.js", "./views.js", ...STEP];
+const JOB = ["./job.js", "./data/walking.js", ...STEP];
 
 /** Found after the first screen is up: the worker's side of the page, the field book.
  * @type {Promise<{worker: import("./data/worker.js").Worker, book: typeof import("./data/book.js")}>|undefined} */
@@ -23,7 +24,7 @@ let glimpse = null;
 let shown = "";
 
 /** What the other controllers may do with the page. */
-const page = { words: learn(), put, offers, reopen, standing, isList: () => routeOf(location.hash).screen === "jobs", shows: (hash) => (shown = hash) };
+const page = { words: learn(), put, offers, reopen, standing, isList: () => routeOf(location.hash).screen === "jobs", isBare: () => !app.firstChild, shows: (hash) => (shown = hash) };
 
 /** Put a screen up; offers wait while a step is under way. */
 function put(element, between) {
@@ -50,10 +51,24 @@ async function showJobs() {
 /** Open a job, what was last seen of it on the screen meanwhile. */
 async function openJob(to) {
   if (mayGlimpse(to)) await lookBefore(to);
-  const [[{ JobScreens }, { openJob: walk }, { recordFor }, , { recall }]] = await Promise.all([all(JOB), page.words]);
-  const recalled = recall(to.job);
-  const record = await recordFor(to.job, page);
-  open = record && new JobScreens(await walk(record, recalled), record, page);
+  const [kept, recalled, [{ JobScreens }, { walk }]] = await Promise.all([keptJob(to.job), recalledJob(to.job), all(JOB), page.words]);
+  open = kept && new JobScreens(walk(kept, recalled), kept.record, page);
+}
+
+/** A job with its document and field math, read while the modules are still on their way; one that is only on the server is kept first. */
+async function keptJob(id) {
+  return (await keptWhole(id)) ?? fetchedJob(id);
+}
+
+/** Few starts need it: it is fetched when it is. */
+async function fetchedJob(id) {
+  const [{ keepOffered }] = await Promise.all([import("./keeping.js"), page.words]);
+  return keepOffered(id);
+}
+
+async function recalledJob(id) {
+  const { recall } = await import("./data/book.js");
+  return recall(id);
 }
 
 /** Only the first open step is glimpsed, where it was seen before. */
@@ -109,8 +124,9 @@ async function offerNewer(worker) {
   if (await offer(offers, say("phone.newer.offer"), say("phone.newer.take"), say("phone.later"))) worker.take();
 }
 
-function fail(fault) {
+async function fail(fault) {
   console.error(fault);
+  await page.words.catch(() => undefined);
   app.append(make("p", { role: "alert", class: "fault" }, say("phone.fault")));
 }
 

@@ -16,7 +16,8 @@ from typing import Any
 from marshmallow import INCLUDE, Schema, ValidationError, fields, validate
 
 from server.errors import BookFault, Fault
-from server.model import Plain, Slot
+from server.field import after
+from server.model import WAYS, Plain, Slot
 
 KIND = "yardtrue field book"
 SCHEMA_NUMBER = 1
@@ -76,13 +77,21 @@ class StakeSchema(EntrySchema):
     off = Pair(allow_none=True)
 
 
+class WaySchema(EntrySchema):
+    way = fields.String(required=True, validate=validate.OneOf(WAYS))
+
+
+class AfterSchema(EntrySchema):
+    what = fields.String(required=True, validate=validate.OneOf(after.KINDS))
+
+
 class StrikeSchema(EntrySchema):
     strikes = fields.String(required=True)
 
 
 SCHEMAS: dict[str, type[EntrySchema]] = {
     "heed": EntrySchema, "set": SetSchema, "reading": ReadingSchema, "move": MoveSchema, "stake": StakeSchema,
-    "strike": StrikeSchema, "note": EntrySchema,
+    "strike": StrikeSchema, "note": EntrySchema, "way": WaySchema, "after": AfterSchema,
 }
 
 

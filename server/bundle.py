@@ -6,7 +6,7 @@ import hashlib
 import json
 from collections.abc import Iterable, Mapping
 
-from server.model import Bundle, Job, Message, Plain
+from server.model import WAYS, Bundle, Job, Message, Plain
 
 SCHEMA = 1
 
@@ -57,4 +57,6 @@ def _job(job_id: str, job: Job) -> Plain:
         "attached": job.attached,
         "crew": job.crew,
         "tape": job.tape,
+        "way": job.way,
+        "ways": list(WAYS),
     }

@@ -1,9 +1,8 @@
-"""`yardtrue serve | plan | bundle | walk | span`: every face of a job that is not the phone."""
+"""`yardtrue serve | plan | bundle | walk | span | rehearse`: every face of a job that is not the phone."""
 
 from __future__ import annotations
 
 import json
-import re
 import shutil
 import sys
 import tempfile
@@ -17,9 +16,10 @@ from server.book import Book, open_book
 from server.choosing import Choice
 from server.errors import YardtrueError
 from server.field import tape
+from server.job_files import job_id, job_path, job_text
 from server.model import Bundle, Plain
-from server.places import SEED
 from server.refusal import Refusal
+from server.rehearse_cli import rehearse
 from server.span_cli import span
 from server.words import sentence
 
@@ -32,27 +32,6 @@ def read_job(path: str, as_json: bool = False) -> Bundle:
         raise Refusal(error, as_json) from error
 
 
-def job_path(path: str) -> Path:
-    """The file of a job, or of the demo job of that name. Raises YardtrueError."""
-    for file in (Path(path), SEED / f"{path}.json"):
-        if file.is_file():
-            return file
-    raise YardtrueError("no-job-file", slots={"path": path})
-
-
-def job_text(path: str) -> str:
-    """What a job's file says. Raises YardtrueError."""
-    try:
-        return job_path(path).read_text(encoding="utf-8")
-    except UnicodeDecodeError:
-        raise YardtrueError("job-not-text", slots={"path": path}) from None
-
-
-def job_id(name: str) -> str:
-    """A file's name as a job id that is safe in paths and addresses."""
-    return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")[:60] or "job"
-
-
 @click.group(help=sentence("cli.help"))
 @click.version_option(package_name="yardtrue")
 def main() -> None:
@@ -60,6 +39,7 @@ def main() -> None:
 
 
 main.add_command(span)
+main.add_command(rehearse)
 
 
 @main.command(help=sentence("cli.serve"))
@@ -158,11 +138,17 @@ def write_bundle(job_file: str, out: Path) -> None:
 @click.argument("job_file", metavar="JOB")
 @click.option("--json", "as_json", is_flag=True, help=sentence("cli.json-lines"))
 @click.option("--book", type=click.Path(path_type=Path, dir_okay=False), help=sentence("cli.book"))
-def walk_job(job_file: str, as_json: bool, book: Path | None) -> None:
+@click.option("--way", help=sentence("cli.way"))
+@click.option("--after", help=sentence("cli.after"))
+def walk_job(job_file: str, as_json: bool, book: Path | None, way: str | None, after: str | None) -> None:
     document = read_job(job_file, as_json).document
     with tempfile.TemporaryDirectory() as work:
         try:
             walker = talk.Walker(document, open_walk_book(book or Path(work) / "book", document))
+            if way is not None:
+                walker.choose(way)
+            if after is not None:
+                walker.after(after)
             (lines if as_json else conversation)(walker)
         except YardtrueError as error:
             raise Refusal(error, as_json) from error

@@ -42,7 +42,7 @@ def draw(job: Job, frame: Frame, yard: Yard, limits: Plain | None = None) -> str
     _running(sheet, job, frame, yard)
     if limits:
         _footing_windows(sheet, limits)
-    for name in yard.points:
+    for name in (name for name, point in yard.points.items() if "as" not in point):
         _point(sheet, name)
     return ElementTree.tostring(sheet.root, encoding="unicode")
 

@@ -34,7 +34,7 @@ from server.job_fields import (
 )
 from server.job_fields import choices_text as choices_text
 from server.job_fields import shown as shown
-from server.model import BeamOrder, Job, Patch, Plain
+from server.model import WAYS, BeamOrder, Job, Patch, Plain
 
 UNITS = ("inch", "millimetre")
 EDITIONS, SPECIES, SIZES, SPACINGS = tables.EDITIONS, tables.SPECIES, tables.SIZES, tables.SPACINGS
@@ -101,6 +101,7 @@ class JobSchema(Strict):
     room_left = Length(least=2 * FOOT, short="room-short", load_default=4 * FOOT)
     room_right = Length(least=2 * FOOT, short="room-short", load_default=4 * FOOT)
     tolerance = Length(least=1 / 16, most=2.0, load_default=0.25)
+    way = text(one_of(*WAYS), load_default=Job.way)
     species = text(one_of(*SPECIES), load_default=Job.species)
     edition = text(one_of(*EDITIONS), load_default=Job.edition)
     joists = fields.Nested(JoistsSchema, error_messages=MISSING)
@@ -177,7 +178,12 @@ def write(job: Job) -> Plain:
         "beams": CHOOSE if job.open else [beam_file(beam, length) for beam in job.beams],
         "string_face": job.string_face, "tape": length(job.tape), "crew": job.crew,
         "room_left": length(job.room_left), "room_right": length(job.room_right), "tolerance": length(job.tolerance),
-    } | frame_file(job, length)
+    } | way_file(job) | frame_file(job, length)
+
+
+def way_file(job: Job) -> Plain:
+    """The way through the yard, where it is not the usual one."""
+    return {} if job.way == Job.way else {"way": job.way}
 
 
 def frame_file(job: Job, length: Callable[[float], str]) -> Plain:

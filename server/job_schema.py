@@ -7,14 +7,14 @@ from __future__ import annotations
 from server import job
 from server.job import MOST_POSTS, SCHEMA_NUMBER, SIZES, STRING_FACES, UNITS
 from server.job_checks import CHOOSE, MOST_BEAMS, MOST_PATCHES, NAME_LENGTH
-from server.model import Job, Plain
+from server.model import WAYS, Job, Plain
 from server.words import sentence
 
 LENGTH: Plain = {"type": "string", "minLength": 1, "examples": ["11' 6\"", "10' 5 3/8\"", "125.375\"", "3180 mm"]}
 NAME: Plain = {"type": "string", "minLength": 1, "maxLength": NAME_LENGTH}
 OPTIONAL = (
-    "string_face", "room_left", "room_right", "tolerance", "species", "edition", "joists", "live", "soil", "frost",
-    "height", "post", "footing", "fastener", "patches",
+    "string_face", "room_left", "room_right", "tolerance", "way", "species", "edition", "joists", "live", "soil",
+    "frost", "height", "post", "footing", "fastener", "patches",
 )
 
 CHOOSE_NEEDS_SPECIES: Plain = {
@@ -38,6 +38,7 @@ def json_schema() -> Plain:
         "room_left": LENGTH | {"default": "4'"},
         "room_right": LENGTH | {"default": "4'"},
         "tolerance": LENGTH | {"default": "1/4\""},
+        "way": usual(WAYS, Job.way),
     } | lumber_and_loads()
     title = sentence("desk.schema.title")
     head = {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": title}

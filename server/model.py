@@ -14,6 +14,9 @@ Slot = str | float | Mapping[str, str]
 Plain = dict[str, Any]
 
 
+STRING_BY_STRING, WHOLE_FRAME = WAYS = ("string by string", "whole frame")
+
+
 @dataclass(frozen=True)
 class Message:
     """A sentence by its key, with the values of its named slots (text, inches, or {"word": key})."""
@@ -81,6 +84,7 @@ class Job:
     footing: str = "round"
     fastener: str = "lag screw"
     patches: tuple[Patch, ...] = ()
+    way: str = STRING_BY_STRING
 
     @property
     def open(self) -> bool:
@@ -127,15 +131,21 @@ class Yard:
 
 @dataclass(frozen=True)
 class Step:
-    """One line of the checklist: an id, what it is about, and its acts in order."""
+    """One line of the checklist: an id, what it is about, and its acts in order; `ways` only where not both walk it.
+
+    `after` names what has to be begun first: "strings" that go back up, "marks" that are looked at again.
+    """
 
     id: str
     kind: str
     title: Message
     acts: tuple[Plain, ...]
+    ways: tuple[str, ...] = ()
+    after: str = ""
 
     def plain(self) -> Plain:
-        return {"id": self.id, "kind": self.kind, "title": self.title.plain(), "acts": list(self.acts)}
+        step = {"id": self.id, "kind": self.kind, "title": self.title.plain(), "acts": list(self.acts)}
+        return step | ({"ways": list(self.ways)} if self.ways else {}) | ({"after": self.after} if self.after else {})
 
 
 @dataclass(frozen=True)

@@ -29,7 +29,7 @@ def plan_job(job_id: str, wanted: Job) -> Bundle:
         yard.outline(wanted),
         yard.plain(ground),
         [step.plain() for step in walk],
-        steps.readings(walk),
+        steps.readings(walk, wanted.way),
         drawing.draw(wanted, frame, ground, sheet["limits"] if sheet["checked"] else None),
         sheet,
         (*frame.findings, *ground.findings),

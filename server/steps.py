@@ -10,8 +10,8 @@ import math
 from collections.abc import Iterator
 from typing import Any
 
-from server.field import network, square, tape
-from server.model import Job, Message, Plain, Step, Yard
+from server.field import network, points, square, tape
+from server.model import STRING_BY_STRING, WHOLE_FRAME, Job, Message, Plain, Step, Yard
 
 OFFSET_STAKE = 2.0  # feet, or lengths of 300 mm: two stakes this far either side of a footing outlive the hole
 
@@ -26,15 +26,26 @@ def steps(job: Job, yard: Yard) -> tuple[Step, ...]:
         _side_string(job, yard, "right"),
         *_frame(job, yard),
         *(_beam_string(job, yard, beam) for beam in yard.beams),
+        _strings(job, yard),
+        *(_marks(job, yard, beam) for beam in yard.beams),
+        _sure(yard),
         *(_footing(job, yard, beam, m) for beam in yard.beams for m in range(1, len(beam["posts"]) + 1)),
         Step("keep", "keep", Message("walk.step.keep"), (_heed("keep"), _heed("holes"))),
+        *(_tied_marks(job, yard, beam) for beam in yard.beams),
+        _back(job, yard),
+        *(_anchors(job, yard, beam) for beam in yard.beams),
     )
 
 
-def readings(all_steps: tuple[Step, ...]) -> list[Plain]:
-    """Every reading of the walk for the table on paper: what, inches, and the step it belongs to."""
+def readings(all_steps: tuple[Step, ...], way: str) -> list[Plain]:
+    """Every reading of a way for the table on paper: what, inches, and the step it belongs to.
+
+    What comes after digging is left out: but for the ties its readings are those the sheet has already.
+    """
     table = []
     for step in all_steps:
+        if step.after or (step.ways and way not in step.ways):
+            continue
         for act in step.acts:
             rows = act.get("pulls", [act])
             table += [
@@ -76,27 +87,40 @@ def _set(yard: Yard, point: str, key: str, reading: bool = True, lit: tuple[str,
         "say": _say(f"set.{key}", **named),
         "more": _say(f"set.{key}.more", **named),
         "inches": it["reading"] if reading else None,
-        "lit": [f"point-{point}", *lit],
+        "lit": [f"point-{it.get('as', point)}", *lit],
     }
 
 
 def _pull(job: Job, yard: Yard, start: str, end: str, more: Plain | None = None) -> Plain:
     """One tape distance, with the length it has on the plan."""
     named = {"from": yard.points[start]["name"], "to": yard.points[end]["name"]}
-    data = {"points": yard.points, "strings": yard.strings}
     alone = _say("pull.alone") if job.crew == 1 else None
     return {
         "from": start,
         "to": end,
-        "inches": network.distance(data, {}, start, end),
+        "inches": points.planned(_plain(yard), start, end),
         "say": _say("pull", **named),
         "more": more or alone,
     }
 
 
-def _check(pulls: list[Plain], moves: list[str], about: str, shape: Plain | None = None) -> Plain:
-    """Pulls that must hold; `moves` names the nails and marks that make them hold."""
-    return {"act": "check", "pulls": pulls, "moves": moves, "say": _say(f"check.{about}"), "shape": shape, "lit": []}
+def _plain(yard: Yard) -> Plain:
+    return {"points": yard.points, "strings": yard.strings}
+
+
+def _check(
+    pulls: list[Plain], moves: list[str], about: str, shape: Plain | None = None, confirm: bool = True
+) -> Plain:
+    """Pulls that must hold; `moves` names the nails and marks that make them hold; `confirm`: again after a move."""
+    return {
+        "act": "check",
+        "pulls": pulls,
+        "moves": moves,
+        "say": _say(f"check.{about}"),
+        "shape": shape,
+        "confirm": confirm,
+        "lit": [],
+    }
 
 
 def _wall(yard: Yard) -> Step:
@@ -141,7 +165,7 @@ def _side_string(job: Job, yard: Yard, side: str) -> Step:
     doubt = network.SURE * yard.points[nail]["y"] * square.angle_sigma(legs["a"], legs["b"], dict(yard.tape))
     more = _say("pull.triangle", a=legs["a"], b=legs["b"], doubt=doubt)
     acts.append(_check([_pull(job, yard, legs["mark"], flag, more)], [nail], side))
-    return Step(f"{side}-string", "string", Message(f"walk.step.{side}-string"), tuple(acts))
+    return Step(f"{side}-string", "string", Message(f"walk.step.{side}-string"), tuple(acts), (STRING_BY_STRING,))
 
 
 def _frame(job: Job, yard: Yard) -> Iterator[Step]:
@@ -157,20 +181,31 @@ def _frame(job: Job, yard: Yard) -> Iterator[Step]:
         shape = {"near": job.width, "diagonal": check["diagonal"], "doubt": two_readings}
     pulls = [_pull(job, yard, start, end) for start, end in check["pulls"]]
     acts.append(_check(pulls, ["NL", "NR"], "frame", shape))
-    yield Step("frame", "frame", Message("walk.step.frame"), tuple(acts))
+    yield Step("frame", "frame", Message("walk.step.frame"), tuple(acts), (STRING_BY_STRING,))
 
 
 def _beam_string(job: Job, yard: Yard, beam: Plain) -> Step:
     """Stretch a beam's string between its boards, read the setback on both side strings, move until both hold."""
     n = beam["number"]
-    lit = (f"string-beam{n}",)
-    face = _face(beam)
-    acts = [
-        _set(yard, f"B{n}{side}", f"beam-nail{face}", reading=False, lit=lit, line=beam["line"]) for side in ("L", "R")
-    ]
+    acts = _beam_nails(yard, beam)
     pulls = [_pull(job, yard, "WL", f"X{n}L"), _pull(job, yard, "WR", f"X{n}R")]
     acts.append(_check(pulls, [f"B{n}L", f"B{n}R"], "beam"))
-    return Step(f"beam-{n}", "beam", Message("walk.step.beam", {"n": str(n)}), tuple(acts))
+    return Step(f"beam-{n}", "beam", Message("walk.step.beam", {"n": str(n)}), tuple(acts), (STRING_BY_STRING,))
+
+
+def _beam_nails(yard: Yard, beam: Plain) -> list[Plain]:
+    n = beam["number"]
+    return [
+        _set(
+            yard,
+            f"B{n}{side}",
+            f"beam-nail{_face(beam)}",
+            reading=False,
+            lit=(f"string-beam{n}",),
+            line=beam["line"],
+        )
+        for side in ("L", "R")
+    ]
 
 
 def _face(beam: Plain) -> str:
@@ -179,15 +214,62 @@ def _face(beam: Plain) -> str:
     return "-house-face" if beam["line"] < beam["setback"] else "-yard-face"
 
 
+def _strings(job: Job, yard: Yard) -> Step:
+    """Whole frame: every string by eye, the few pulls that tell where they all stand, all moves at once."""
+    acts = [
+        _set(yard, nail, "side-nail", reading=False, lit=(f"string-{side}",), corner=yard.points[corner]["name"])
+        for nail, side, corner in (("NL", "left", "WL"), ("NR", "right", "WR"))
+    ]
+    for beam in yard.beams:
+        acts += _beam_nails(yard, beam)
+    pulls = []
+    for beam in yard.beams:
+        n = beam["number"]
+        pulls += [("WL", f"X{n}L"), ("WR", f"X{n}R")]
+    n = yard.beams[-1]["number"]
+    if job.crew > 1:  # one alone hooks the tape on a nail: no nail is where two strings cross
+        pulls.append((f"X{n}L", f"X{n}R"))
+    pulls += [("WL", f"X{n}R"), ("WR", f"X{n}L")]
+    fits = [pull for pull in pulls if points.planned(_plain(yard), *pull) <= job.tape]
+    acts += [_set(yard, mark, "leg-on-wall") for mark in ("TL", "TR") if mark in yard.points]
+    acts.append(_check([_pull(job, yard, *pull) for pull in fits], _nails(yard), "strings", confirm=False))
+    return Step("strings", "string", Message("walk.step.strings"), tuple(acts), (WHOLE_FRAME,))
+
+
+def _marks(job: Job, yard: Yard, beam: Plain) -> Step:
+    """Flags by running dimension."""
+    n = beam["number"]
+    acts = [
+        _set(yard, f"P{n}-{m}", "running", lit=(f"string-beam{n}",)) for m in range(1, len(beam["posts"]) + 1)
+    ]
+    return Step(f"marks-{n}", "footing", Message("walk.step.marks", {"n": str(n)}), tuple(acts))
+
+
+def _sure(yard: Yard) -> Step:
+    """The pulls that make every mark sure, one after the other, and the moves they find."""
+    beams = []
+    for beam in yard.beams:
+        n = beam["number"]
+        flags = [f"P{n}-{m}" for m in range(1, len(beam["posts"]) + 1)]
+        beams.append({"nails": [f"B{n}L", f"B{n}R"], "flags": flags})
+    seek = {
+        "act": "seek",
+        "marks": [flag for beam in beams for flag in beam["flags"]],
+        "beams": beams,
+        "pulls": [],
+        "moves": [],
+        "say": _say("check.sure"),
+        "lit": [],
+    }
+    return Step("sure", "sure", Message("walk.step.sure"), (_heed("sure"), seek))
+
+
 def _footing(job: Job, yard: Yard, beam: Plain, m: int) -> Step:
     """Flag by running dimension, read back from the far string, plumb down, X, stake, two offset stakes."""
     n = beam["number"]
-    flag, mark = f"P{n}-{m}", f"G{n}-{m}"
+    mark = f"G{n}-{m}"
     lit = (f"string-beam{n}",)
-    acts = [_set(yard, flag, "running", lit=lit)]
-    far = f"X{n}L" if yard.points[flag].get("back") else f"X{n}R"
-    if network.distance({"points": yard.points, "strings": yard.strings}, {}, far, flag) <= job.tape:
-        acts.append(_check([_pull(job, yard, far, flag)], [flag], "running"))
+    acts = []
     plumb = _set(yard, mark, f"plumb{_face(beam)}", reading=False, lit=lit, half=beam["thickness"] / 2)
     acts.append(plumb | ({"inches": beam["thickness"] / 2} if _face(beam) else {}))
     acts.append(
@@ -203,3 +285,62 @@ def _footing(job: Job, yard: Yard, beam: Plain, m: int) -> Step:
     acts.append(_heed("offset-stakes", (f"point-{mark}",), point=yard.points[mark]["name"], away=away))
     slots = {"n": str(n), "m": str(m)}
     return Step(f"footing-{n}-{m}", "footing", Message("walk.step.footing", slots), tuple(acts))
+
+
+def _tied_marks(job: Job, yard: Yard, beam: Plain) -> Step:
+    """After a night, or before the pour: every staked mark tied to two wall marks."""
+    n = beam["number"]
+    acts = [_ties(job, yard, f"G{n}-{m}") for m in range(1, len(beam["posts"]) + 1)]
+    return Step(f"ties-{n}", "tie", Message("walk.step.ties", {"n": str(n)}), tuple(acts), after="marks")
+
+
+def _ties(job: Job, yard: Yard, name: str) -> Plain:
+    """Two tapes from two wall marks fix a mark with no string; of those in reach, the two that cross it best."""
+    mark = yard.points[name]
+    walls = [wall for wall, point in yard.points.items() if point["kind"] == "wall"]
+    near = [wall for wall in walls if points.planned(_plain(yard), wall, name) <= job.tape]
+    pairs = [(one, other) for one in near for other in near if yard.points[one]["x"] < yard.points[other]["x"]]
+    best = max(pairs, key=lambda pair: _crossing(yard, pair, mark), default=None)
+    pulls = [_pull(job, yard, wall, name) for wall in best or near[:1]]
+    return _check(pulls, [], "ties", confirm=False) | {"stands": name}
+
+
+def _crossing(yard: Yard, pair: tuple[str, str], mark: Plain) -> float:
+    """Sine of the angle under which two ties cross at a mark: how well they fix it."""
+    (ax, ay), (bx, by) = ((yard.points[wall]["x"] - mark["x"], yard.points[wall]["y"] - mark["y"]) for wall in pair)
+    return float(abs(ax * by - ay * bx) / (math.hypot(ax, ay) * math.hypot(bx, by)))
+
+
+def _back(job: Job, yard: Yard) -> Step:
+    """Strings back on their kerfs: three quick pulls (two more for each further beam) tell whether they are back.
+
+    A setback at each corner sees the beam string's nails; a diagonal to the corner that footings are read from sees
+    the side string's.
+    """
+    pulls = []
+    for beam in yard.beams:
+        n = beam["number"]
+        pulls += [("WL", f"X{n}L"), ("WR", f"X{n}R")]
+    last = yard.beams[-1]["number"]
+    pulls.append(("WR", f"X{last}L"))
+    if any(point.get("back") for point in yard.points.values()):
+        pulls.append(("WL", f"X{last}R"))
+    fits = [_pull(job, yard, *pull) for pull in pulls if points.planned(_plain(yard), *pull) <= job.tape]
+    check = _check(fits, _nails(yard), "back") | {"back": True}
+    return Step("back", "string", Message("walk.step.back"), (_heed("restring"), check), after="strings")
+
+
+def _nails(yard: Yard) -> list[str]:
+    return [name for name, point in yard.points.items() if point["kind"] == "nail"]
+
+
+def _anchors(job: Job, yard: Yard, beam: Plain) -> Step:
+    """Flag, plumb and set each anchor under the strings that are back, then tie it."""
+    n = beam["number"]
+    acts = []
+    for m in range(1, len(beam["posts"]) + 1):
+        lit = (f"string-beam{n}", f"point-G{n}-{m}")
+        acts.append(_set(yard, f"R{n}-{m}", "running", lit=lit))
+        acts.append(_set(yard, f"A{n}-{m}", "anchor", reading=False, lit=lit))
+        acts.append(_ties(job, yard, f"A{n}-{m}"))
+    return Step(f"anchors-{n}", "tie", Message("walk.step.anchors", {"n": str(n)}), tuple(acts), after="strings")

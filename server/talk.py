@@ -11,9 +11,9 @@ from collections.abc import Callable, Generator
 from datetime import UTC, datetime
 from typing import Any
 
-from server.book import Book
+from server.book import Book, order
 from server.errors import YardtrueError
-from server.field import reply, say, tape, walk
+from server.field import after, reply, say, tape, walk
 from server.model import Plain
 
 DEVICE = "terminal"
@@ -34,15 +34,22 @@ class Walker:
     def __init__(self, document: Plain, book: Book) -> None:
         self.document, self.book = document, book
         self.state: Plain = walk.fold(document, book.entries)
+        self.waiting = ""  # what comes after the walk, to be begun at its end
 
     def ask(self) -> Plain:
-        return dict(walk.next_ask(self.document, self.state))
+        """What is asked next; at the end of the walk, of what was to be begun there."""
+        ask = walk.next_ask(self.document, self.state)
+        if ask["ask"] == "end" and self.waiting:
+            self.begin(self.waiting)
+            ask = walk.next_ask(self.document, self.state)
+        return dict(ask)
 
     def text(self, message: Plain | None) -> str:
-        """A message as a sentence, in the job's units; "" for none."""
+        """A message as a sentence, in the job's units, with a capital where a name leads it; "" for none."""
         if message is None:
             return ""
-        return str(say.sentence(self.document["words"], message, self.document["job"]["units"]))
+        text = str(say.sentence(self.document["words"], message, self.document["job"]["units"]))
+        return text[:1].upper() + text[1:]
 
     def take(self, ask: Plain, given: Plain) -> Plain:
         """An answer into the book and the state; {"status": "ok"} or why it cannot be taken."""
@@ -52,16 +59,65 @@ class Walker:
         return result
 
     def undo(self, step: str) -> bool:
-        """Strike the newest entry of a step; False when it has none."""
-        struck = walk.undo(self.document, self.book.entries, step)
+        """Strike what was just begun, else the newest entry of a step; False when it has none."""
+        newest = self.newest()
+        if newest and newest["kind"] == "after":
+            step, struck = "", newest["id"]
+        else:
+            struck = walk.undo(self.document, self.book.entries, step)
         if struck:
             self.keep({"kind": "strike", "step": step, "strikes": struck})
             self.state = walk.fold(self.document, self.book.entries)
         return bool(struck)
 
+    def choose(self, way: str) -> None:
+        """Walk the other way from here on; nothing is written where it is this one already. Raises YardtrueError."""
+        if way not in self.document["job"]["ways"]:
+            one, other = self.document["job"]["ways"]
+            raise YardtrueError("walk-way", slots={"given": way, "one": one, "other": other})
+        if way != walk.way_of(self.document, self.state):
+            self.keep({"kind": "way", "way": way, "step": "", "act": -1})
+
+    def after(self, what: str) -> None:
+        """Begin what comes after digging or pouring, now where it is due, else at the end of the walk.
+
+        What is begun and not at its end yet is gone on with: nothing is written. Raises YardtrueError.
+        """
+        if what not in after.KINDS:
+            one, other = after.KINDS
+            raise YardtrueError("walk-after", slots={"given": what, "one": one, "other": other})
+        if self.is_under_way(what):
+            return
+        self.waiting = what
+        if self.is_due(what):
+            self.begin(what)
+
+    def is_due(self, what: str) -> bool:
+        """Strings go back up once every footing is staked; marks are looked at again once one is."""
+        rows = walk.truth(self.document, self.state)["marks"]
+        staked = [row["staked"] for row in rows]
+        return all(staked) if what == "strings" else any(staked)
+
+    def is_under_way(self, what: str) -> bool:
+        """True when it was begun and a step of it is open."""
+        mine = {step["id"] for step in self.document["steps"] if step.get("after") == what}
+        rows = walk.step_list(self.document, self.state)
+        return any(row["id"] in mine and row["state"] == "open" for row in rows)
+
+    def begin(self, what: str) -> None:
+        self.waiting = ""
+        self.keep({"kind": "after", "what": what, "step": "", "act": -1})
+
+    def newest(self) -> Plain | None:
+        """The newest entry that counts, None before any."""
+        entries = sorted(self.book.entries, key=order)
+        struck = {entry["strikes"] for entry in entries if entry["kind"] == "strike"}
+        kept = (one for one in reversed(entries) if one["kind"] not in ("strike", "note") and one["id"] not in struck)
+        return next(kept, None)
+
     def last_step(self) -> str:
-        """The step of the newest entry, "" before any."""
-        return str(self.book.entries[-1]["step"]) if self.book.entries else ""
+        """The step of the newest entry that has one, "" before any: a way is taken back by choosing the other."""
+        return next((str(entry["step"]) for entry in reversed(self.book.entries) if entry["step"]), "")
 
     def keep(self, part: Plain) -> None:
         """Write an entry to the book, then take it into the state."""
@@ -81,9 +137,14 @@ class Walker:
 def yard_line(document: Plain) -> Plain:
     """The first line: tolerance, tape, points and strings."""
     yard = document["yard"]
-    points = {name: {key: point[key] for key in POINT_KEYS if key in point} for name, point in yard["points"].items()}
+    points = {name: plain_point(point) for name, point in yard["points"].items() if not point.get("after")}
     strings = {name: dict(string) for name, string in yard["strings"].items()}
     return {"yard": {"tolerance": yard["tolerance"], "tape": yard["tape"], "points": points, "strings": strings}}
+
+
+def plain_point(point: Plain) -> Plain:
+    """A point as a program needs it: its place on the plan and how a crew makes it."""
+    return {key: point[key] for key in POINT_KEYS if key in point}
 
 
 def ask_line(walker: Walker, ask: Plain) -> Plain:
@@ -96,6 +157,8 @@ def ask_line(walker: Walker, ask: Plain) -> Plain:
         line["why"] = walker.text(ask["why"])
     elif ask["ask"] == "again":
         line["suspect"] = walker.text(ask["suspect"])
+    elif ask["ask"] == "set" and walker.document["yard"]["points"][ask["point"]].get("after"):
+        line["new"] = plain_point(walker.document["yard"]["points"][ask["point"]])
     return line
 
 
@@ -159,7 +222,7 @@ def speak(walker: Walker, read: Callable[[str], str], write: Callable[[str], Non
         if result["status"] != "ok":
             write(sentence_of(walker, result))
     truth = walk.truth(walker.document, walker.state)
-    write(walker.text(ask["say"]))
+    write("\n".join(line for line in (walker.text(ask["verdict"]), walker.text(ask["say"])) if line))
     verdict = "walk.true" if truth["true"] else "walk.not-true"
     write(walker.text({"key": verdict, "slots": {"tolerance": walker.document["yard"]["tolerance"]}}))
 

@@ -183,7 +183,8 @@ def lay_beam(ground: Ground, beam: Beam, line: float) -> None:
 
 def lay_footing(ground: Ground, beam: Beam, line: float, m: int, x: float) -> None:
     """A flag at its running dimension from the left string (from the right one where the tape ends), and the mark
-    on the ground under it; a string on the beam's face has the footing's centre half the beam away."""
+    on the ground under it; a string on the beam's face has the footing's centre half the beam away. The same again for
+    the anchor that is set when the strings are back."""
     n = beam.number
     slots = {"n": str(n), "m": str(m)}
     if x > ground.job.tape:
@@ -194,3 +195,7 @@ def lay_footing(ground: Ground, beam: Beam, line: float, m: int, x: float) -> No
     aside = beam.setback - line
     offset = {"offset": [0.0, aside]} if aside else {}
     ground.add(f"G{n}-{m}", "ground", x, beam.setback, word="G", slots=slots, under=f"P{n}-{m}", **offset)
+    again: Plain = {"after": "strings", "slots": slots}
+    ground.add(f"R{n}-{m}", "flag", x, line, word="P", string=f"beam{n}", **read, **again, **{"as": f"P{n}-{m}"})
+    under = f"R{n}-{m}"
+    ground.add(f"A{n}-{m}", "ground", x, beam.setback, word="A", under=under, **offset, **again, **{"as": f"G{n}-{m}"})

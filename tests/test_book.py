@@ -17,6 +17,7 @@ PARTS = {
     "heed": {}, "note": {"text": "rain"}, "set": {"point": "NL"},
     "reading": {"from": "WL", "to": "SL", "inches": 180.0},
     "move": {"point": "NL", "by": [0.5, 0]}, "stake": {"point": "SL", "off": None}, "strike": {"strikes": "e1"},
+    "way": {"way": "whole frame", "step": "", "act": -1}, "after": {"what": "marks", "step": "", "act": -1},
 }
 
 
@@ -111,7 +112,7 @@ def test_a_file_of_something_else_is_refused_untouched(path):
 
 BROKEN = [
     (3, "entry-kind"), ({}, "entry-kind"), (entry(1, "dance"), "entry-kind"),
-    (entry(1) | {"kind": ["heed"]}, "entry-kind"),
+    (entry(1) | {"kind": ["heed"]}, "entry-kind"), (entry(1, "way", way="by eye"), "entry-broken"), (entry(1, "after", what="rain"), "entry-broken"),
     (entry(0), "entry-broken"), (entry(True), "entry-broken"), (entry(1, id=""), "entry-broken"),
     (entry(1, "set", point=3), "entry-broken"), (entry(1, "set", point="XX"), "entry-point"),
     (entry(1, "reading", inches="180"), "entry-broken"), (entry(1, "reading", inches=float("inf")), "entry-broken"),

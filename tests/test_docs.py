@@ -57,8 +57,8 @@ def test_every_error_says_what_to_do() -> None:
 def test_every_step_kind_and_entry_kind_is_in_the_map() -> None:
     told = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
     acts = {act["act"] for step in document()["steps"] for act in step["acts"]}
-    assert acts == {"heed", "set", "check", "stake"}
-    for kind in ("heed", "set", "reading", "move", "stake", "strike", "note"):
+    assert acts == {"heed", "set", "check", "seek", "stake"}
+    for kind in ("heed", "set", "reading", "move", "stake", "strike", "note", "way", "after"):
         assert re.search(rf"\b{kind}\b", told)
 
 

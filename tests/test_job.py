@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from server import job
 from server.errors import JobFaults
 from server.job_schema import OPTIONAL, json_schema
-from server.model import Job, Patch
+from server.model import WAYS, Job, Patch
 from server.places import SEED
 
 GOOD = {
@@ -80,6 +80,10 @@ ONE_FAULT = [
     (changed(units="cubit"), "units", "not-a-choice"),
     (changed(units=7), "units", "not-text"),
     (changed(string_face="middle"), "string_face", "not-a-choice"),
+    (changed(way="by eye"), "way", "not-a-choice"),
+    (changed(way="Whole frame"), "way", "not-a-choice"),
+    (changed(way=True), "way", "not-text"),
+    (changed(way=None), "way", "missing"),
     (changed(name=""), "name", "name-empty"),
     (changed(name="\u200e\u202e"), "name", "name-empty"),
     (changed(name="two\nlines"), "name", "name-control"),
@@ -312,7 +316,7 @@ def compare(schema, described):
 
 
 @pytest.mark.parametrize(("part", "key", "values"), [
-    ("job", "units", job.UNITS), ("job", "string_face", job.STRING_FACES), ("beam", "size", job.SIZES),
+    ("job", "units", job.UNITS), ("job", "string_face", job.STRING_FACES), ("job", "way", WAYS), ("beam", "size", job.SIZES),
     ("job", "crew", (1, 2)), ("beam", "plies", (1, 2, 3)),
 ])
 def test_every_value_the_schema_allows_is_read(part, key, values):
@@ -322,6 +326,15 @@ def test_every_value_the_schema_allows_is_read(part, key, values):
     assert tuple(allowed) == tuple(values)
     for value in values:
         assert job.read(changed(**{key: value}) if part == "job" else with_beam(**{key: value}))
+
+
+def test_the_way_is_string_by_string_unless_the_file_says_whole_frame():
+    assert job.read(GOOD).way == "string by string"
+    assert said(GOOD) == said(changed(way="string by string")) == {}
+    whole = job.read(changed(way="whole frame"))
+    assert whole.way == "whole frame"
+    assert said(changed(way="whole frame")) == {"way": "whole frame"}
+    assert job.read(job.write(whole)) == whole
 
 
 # Lumber and loads

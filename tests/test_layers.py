@@ -14,12 +14,13 @@ NOUNS = {"model", "errors", "words", "places"}
 FIELD = {"field"}
 CODES = {"codes"}
 STAGES = {"job", "choosing", "framing", "yard", "steps", "drawing", "bundle"}
-STORY = {"plan", "book", "store", "phone", "shell_tree", "talk", "spans", "offer"}
+STORY = {"plan", "book", "store", "phone", "shell_tree", "talk", "spans", "offer", "rehearse"}
 FACES = {"web", "cli", "__main__", "__init__"}
 
 # Files that belong to one part and are used by it alone.
 PARTS = {"job_checks": "job", "job_fields": "job", "job_schema": "job",
-         "span_fields": "spans", "span_say": "spans", "span_cli": "cli", "refusal": "cli"}
+         "span_fields": "spans", "span_say": "spans", "span_cli": "cli", "refusal": "cli",
+         "rehearse_cli": "cli", "job_files": "cli"}
 ALLOWED = {
     "model": set(),
     "places": set(),
@@ -36,6 +37,7 @@ ALLOWED = {
     "spans": NOUNS | FIELD | {"codes", "job"},
     "offer": NOUNS | FIELD | {"choosing", "units"},
     "talk": NOUNS | FIELD | {"book"},
+    "rehearse": NOUNS | FIELD | {"job"},
     "web": NOUNS | FIELD | CODES | STAGES | STORY | {"units"},
     "cli": NOUNS | FIELD | CODES | STAGES | STORY | {"units", "web"},
     "__main__": {"cli"},
@@ -50,7 +52,7 @@ ONLY_IN = {
     "sqlalchemy": {"store"},
     "pint": {"units"},
     "pscript": {"phone"},
-    "click": {"cli", "span_cli", "refusal"},
+    "click": {"cli", "span_cli", "rehearse_cli", "refusal"},
 }
 
 

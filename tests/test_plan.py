@@ -22,6 +22,7 @@ from tests.virtual_crew import Crew, walk_with
 
 GOLDEN = Path(__file__).parent / "golden"
 DEMOS = ("long-side-deck", "pear-tree-platform")
+WAYS = ("string by string", "whole frame")
 SVG = "{http://www.w3.org/2000/svg}"
 
 
@@ -68,20 +69,33 @@ def test_every_string_board_and_point_has_its_id_on_the_drawing(name: str) -> No
     doc = document(name)
     ids = {node.get("id") for node in drawing(doc).iter() if node.get("id")}
     yard = doc["yard"]
-    assert {f"point-{point}" for point in yard["points"]} <= ids
+    assert {f"point-{name}" for name, point in yard["points"].items() if "as" not in point} <= ids
+    again = {name: point["as"] for name, point in yard["points"].items() if "as" in point}
+    assert {f"point-{name}" for name in again.values()} <= ids, "what is set again after digging is drawn under its mark"
+    assert not {f"point-{name}" for name in again} & ids
     assert {f"string-{string}" for string in yard["strings"]} <= ids
     assert {f"board-{board}" for board in yard["boards"]} <= ids
 
 
 @pytest.mark.parametrize("name", DEMOS)
-def test_everything_an_ask_lights_is_on_the_drawing(name: str) -> None:
+@pytest.mark.parametrize("way", WAYS)
+def test_everything_an_ask_lights_is_on_the_drawing(name: str, way: str) -> None:
+    """But for a pull's own line, which the phone draws where the drawing has none: both its ends are there."""
     doc = document(name)
     ids = {node.get("id") for node in drawing(doc).iter() if node.get("id")}
+    raw = walk_with(doc, Crew(1), Memory(), way, ("marks", "strings"))["raw"]
+    assert {"ties-1", "back", "anchors-1"} <= {ask["step"] for ask in raw}
     seen = set()
-    for ask in walk_with(doc, Crew(1), Memory())["raw"]:
+    for ask in raw:
         seen |= set(ask["lit"])
-    assert seen
-    assert seen <= ids
+        missing = [one for one in ask["lit"] if one not in ids]
+        if ask["ask"] in ("pull", "again"):
+            own = {f"pull-{ask['from']}-{ask['to']}", f"pull-{ask['to']}-{ask['from']}"}
+            assert set(missing) <= own
+            assert sum(one.startswith("point-") for one in ask["lit"]) == 2
+        else:
+            assert missing == []
+    assert len(seen & ids) > 10
 
 
 def test_the_drawing_has_no_script_no_style_and_no_text_as_markup() -> None:
@@ -109,6 +123,8 @@ def test_the_drawing_shows_what_you_see_facing_the_house() -> None:
         if (node.get("id") or "").startswith("point-")
     }
     for name, point in doc["yard"]["points"].items():
+        if "as" in point:
+            continue
         circle = places[f"point-{name}"]
         assert circle is not None
         assert float(circle.get("cx", "nan")) == pytest.approx(point["x"], abs=0.01)
@@ -120,24 +136,28 @@ def test_the_drawing_shows_what_you_see_facing_the_house() -> None:
 YARDS = 60
 
 
+@pytest.mark.parametrize("way", WAYS)
 @pytest.mark.parametrize("name", DEMOS)
-def test_a_virtual_crew_ends_truer_than_by_eye_and_as_sure_as_it_says(name: str) -> None:
-    """Sixty yards with a stated tape: a claimed 95 % radius holds at least 95 % of marks, and no yard is called true
-    that is not. Numbers to beat: a 9-12-15 crew has every mark of a 26 × 13 ft deck within 1/4 in. in 68 of 100 yards."""
+def test_a_virtual_crew_ends_truer_than_by_eye_and_as_sure_as_it_says(name: str, way: str) -> None:
+    """Sixty yards with a stated tape: a claimed 95 % radius holds at least 95 % of marks, and of the yards called true
+    no more are not than 95 % lets be. Numbers to beat: a 9-12-15 crew has every mark of a 26 × 13 ft deck within 1/4 in.
+    in 68 of 100 yards."""
     doc = document(name)
-    marks = inside = true_yards = wrong = 0
+    marks = inside = true_yards = claimed = wrong = 0
     for seed in range(YARDS):
         crew = Crew(seed)
-        end = walk_with(doc, crew, Memory())["end"]
+        end = walk_with(doc, crew, Memory(), way)["end"]
         offs = {point: crew.off(point) for point in end["staked"]}
         marks += len(offs)
         inside += sum(off <= end["points"][point]["within"] for point, off in offs.items())
         true_yards += max(offs.values()) <= 0.25
+        claimed += end["true"]
         wrong += end["true"] and max(offs.values()) > doc["yard"]["tolerance"]
-    print(f"{name}: {inside}/{marks} inside, {true_yards}/{YARDS} yards within 1/4 in., {wrong} wrongly called true")
+    print(f"{name}, {way}: {inside}/{marks} inside, {true_yards}/{YARDS} yards within 1/4 in., {claimed} called true, {wrong} wrongly")
     assert inside / marks >= 0.95 - 1.64 * math.sqrt(0.95 * 0.05 / YARDS)
-    assert true_yards / YARDS > 0.62
-    assert wrong == 0
+    assert true_yards / YARDS > 0.9
+    assert claimed / YARDS > 0.75
+    assert wrong <= 0.05 * claimed
 
 
 def test_an_inch_burned_once_is_questioned_or_moved_back() -> None:

@@ -9,7 +9,7 @@ import sympy
 from hypothesis import given
 from hypothesis import strategies as st
 
-from server.field import network, square
+from server.field import network, points, square
 
 TAPE = {"length": 360.0, "sigma": 1 / 16, "sigma_per_10_ft": 1 / 32, "set": 1 / 32, "eye": 12.0}
 
@@ -103,9 +103,10 @@ def test_the_move_is_minus_length_times_cot(off: float) -> None:
     reading = 180.0 + off
     cos = sympy.Rational(108**2 + 144**2) / (2 * 108 * 144) - sympy.Float(reading) ** 2 / (2 * 108 * 144)
     move = -out * float(sympy.cot(sympy.acos(cos)))
-    fit = network.adjust(corner_yard(out, a, b), [{"from": "TL", "to": "SL", "inches": reading}], ["NL"], [])
+    seen = points.plan_view(corner_yard(out, a, b))
+    network.adjust(seen, [{"from": "TL", "to": "SL", "inches": reading, "t": 0}], ["NL"])
     # The nail slides along a straight board and by eye it was not known at all: 0.2 % is the flag's and mark's share.
-    assert -fit["offsets"]["NL"] == pytest.approx(move, rel=4e-3)
+    assert -seen["off"]["NL"] == pytest.approx(move, rel=4e-3)
 
 
 @pytest.mark.parametrize(

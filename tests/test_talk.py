@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +14,7 @@ from click.testing import CliRunner
 
 from server import talk
 from server.cli import main
+from server.field import tape
 from tests.demo import Memory, document, spec
 from tests.virtual_crew import Crew
 
@@ -115,6 +117,176 @@ def test_undo_over_json_asks_the_last_thing_again() -> None:
     first = next(talker)
     assert talker.send('{"done": true}') != first
     assert talker.send('{"undo": true}') == first
+
+
+def entries_of(path: str) -> list[dict[str, Any]]:
+    return [json.loads(line) for line in Path(path).read_text(encoding="utf-8").splitlines()[1:]]
+
+
+def test_a_way_is_chosen_once_and_the_book_goes_on_by_it(tmp_path: Path) -> None:
+    book = str(tmp_path / "book")
+    for _ in range(2):
+        process = Process("long-side-deck", "--book", book, "--way", "whole frame")
+        process.read()
+        first = process.read()
+        process.stop()
+    (entry,) = entries_of(book)
+    assert (entry["kind"], entry["way"], entry["step"], entry["act"]) == ("way", "whole frame", "", -1)
+    process = Process("long-side-deck", "--book", book)
+    process.read()
+    assert process.read() == first
+    line, steps = first, []
+    while line["ask"] in ("heed", "set"):
+        steps.append(line["step"])
+        line = process.send('{"done": true}')
+    process.stop()
+    assert (line["ask"], line["step"], steps[-1]) == ("pull", "strings", "strings")
+    assert "left-string" not in steps
+
+
+def test_the_way_that_is_walked_already_writes_nothing(tmp_path: Path) -> None:
+    book = str(tmp_path / "book")
+    process = Process("long-side-deck", "--book", book, "--way", "string by string")
+    process.read()
+    process.stop()
+    assert entries_of(book) == []
+
+
+def test_undo_takes_back_an_answer_and_not_the_way() -> None:
+    walker = talk.Walker(document(), Memory())  # type: ignore[arg-type]
+    first = walker.ask()
+    walker.take(first, {"done": True})
+    walker.choose("whole frame")
+    assert walker.undo(walker.last_step())
+    assert walker.ask() == first
+    assert walker.state["way"] == "whole frame"
+
+
+@pytest.mark.parametrize("given", ["by eye", "", "Whole Frame"])
+def test_a_way_that_is_none_is_refused_naming_both(given: str, tmp_path: Path) -> None:
+    book = str(tmp_path / "book")
+    shown = run("walk", "long-side-deck", "--book", book, "--way", given)
+    assert shown.exit_code == 2
+    assert "string by string" in shown.output
+    assert "whole frame" in shown.output
+    assert entries_of(book) == []
+    told = json.loads(run("walk", "long-side-deck", "--json", "--way", given).output)
+    assert told["error"]["code"] == "walk-way"
+
+
+def walked_to(stop: Callable[[dict[str, Any]], bool]) -> talk.Walker:
+    """A walk of the deck, every reading on it, to the first ask at which `stop` says so."""
+    walker = talk.Walker(document(), Memory())  # type: ignore[arg-type]
+    walker.choose("whole frame")
+    while (ask := walker.ask())["ask"] != "end" and not stop(ask):
+        given = {"inches": ask["target"]} if ask["ask"] in ("pull", "again") else {"done": True}
+        assert walker.take(ask, given)["status"] == "ok"
+    return walker
+
+
+def is_end(ask: dict[str, Any]) -> bool:
+    return bool(ask["ask"] == "end")
+
+
+def begun(walker: talk.Walker) -> list[str]:
+    return [entry["what"] for entry in walker.book.entries if entry["kind"] == "after"]
+
+
+@pytest.mark.parametrize(("what", "step"), [("strings", "back"), ("marks", "ties-1")])
+def test_what_comes_after_the_walk_is_begun_at_its_end(what: str, step: str) -> None:
+    walker = walked_to(is_end)
+    walker.after(what)
+    assert walker.ask()["step"] == step
+    last = walker.book.entries[-1]
+    assert (last["kind"], last["what"], last["step"], last["act"]) == ("after", what, "", -1)
+
+
+def test_what_is_not_due_yet_waits_for_the_end_of_the_walk() -> None:
+    walker = walked_to(lambda ask: ask["ask"] == "stake")
+    for what in ("strings", "marks"):
+        walker.after(what)
+    assert begun(walker) == []
+    steps = []
+    while not is_end(ask := walker.ask()):
+        steps.append(ask["step"])
+        walker.take(ask, {"inches": ask["target"]} if ask["ask"] in ("pull", "again") else {"done": True})
+    assert begun(walker) == ["marks"]
+    assert steps[-1] == "ties-1"
+    assert steps.index("ties-1") > steps.index("keep")
+
+
+def test_marks_are_looked_at_again_once_one_is_staked_and_strings_once_all_are() -> None:
+    walker = walked_to(lambda ask: ask["step"] == "footing-1-2")
+    walker.after("strings")
+    assert begun(walker) == []
+    walker.after("marks")
+    assert begun(walker) == ["marks"]
+    assert walker.is_under_way("marks")
+
+
+def test_what_is_under_way_is_gone_on_with_and_what_has_ended_is_begun_again() -> None:
+    walker = walked_to(is_end)
+    walker.after("strings")
+    walker.take(walker.ask(), {"done": True})
+    walker.after("strings")
+    assert begun(walker) == ["strings"]
+    assert walker.ask()["ask"] == "pull"
+    while not is_end(ask := walker.ask()):
+        walker.take(ask, {"inches": ask["target"]} if ask["ask"] in ("pull", "again") else {"done": True})
+    walker.after("strings")
+    assert begun(walker) == ["strings", "strings"]
+    assert (walker.ask()["step"], walker.ask()["ask"]) == ("back", "heed")
+
+
+def test_undo_takes_back_what_was_just_begun() -> None:
+    walker = walked_to(is_end)
+    walker.after("strings")
+    walker.take(walker.ask(), {"done": True})
+    for _ in range(2):
+        assert walker.undo(walker.last_step())
+    assert is_end(walker.ask())
+    kinds = [entry["kind"] for entry in walker.book.entries[-4:]]
+    assert kinds == ["after", "heed", "strike", "strike"]
+
+
+@pytest.mark.parametrize(("what", "last", "made"), [("marks", "ties-1", 0), ("strings", "anchors-1", 10)])
+def test_a_program_walks_on_after_the_end_and_makes_what_is_new(what: str, last: str, made: int, tmp_path: Path) -> None:
+    """One process walks to the end and on; flags and anchors that the first line does not name come with their ask."""
+    book, crew = str(tmp_path / "book"), Crew(5)
+    process = Process("long-side-deck", "--book", book, "--way", "whole frame", "--after", what)
+    crew.begin(process.read()["yard"])
+    line, steps, new = process.read(), list[str](), 0
+    while "end" not in line:
+        steps.append(line["step"])
+        if "new" in line:
+            crew.points[line["point"]] = line["new"]
+            new += 1
+        line = process.send(json.dumps(crew.answer(line)))
+    process.stop()
+    assert (steps[-1], new) == (last, made)
+    assert [entry["what"] for entry in entries_of(book) if entry["kind"] == "after"] == [what]
+    assert line["end"]["staked"] == [f"G1-{m}" for m in range(1, 6)]
+
+
+def test_a_person_hears_where_the_last_mark_stands() -> None:
+    walker = walked_to(is_end)
+    walker.after("marks")
+    said: list[str] = []
+    talk.speak(walker, lambda _: tape.show(walker.ask()["target"], "inch"), said.append)
+    assert said[-2] == 'Footing 5 of beam 1 stands where the plan has it, within 3/16".\nEvery step is done.'
+
+
+@pytest.mark.parametrize("given", ["pour", "", "Marks"])
+def test_what_cannot_be_begun_is_refused_naming_both(given: str, tmp_path: Path) -> None:
+    book = str(tmp_path / "book")
+    shown = run("walk", "long-side-deck", "--book", book, "--after", given)
+    assert shown.exit_code == 2
+    assert f"“{given}” is nothing that can be begun" in shown.output
+    assert "strings" in shown.output
+    assert "marks" in shown.output
+    assert entries_of(book) == []
+    told = json.loads(run("walk", "long-side-deck", "--json", "--after", given).output)
+    assert told["error"]["code"] == "walk-after"
 
 
 def test_a_person_walks_the_deck_in_plain_words() -> None:

@@ -39,4 +39,4 @@ def test_every_part_of_the_field_has_its_vectors(all_vectors: list[Vector], caps
     with capsys.disabled():
         print("\nvectors:", ", ".join(f"{name} {count}" for name, count in sorted(counts.items())))
     assert counts.total() >= 5000
-    assert {name.split(".")[0] for name in counts} >= {"tape", "square", "solve", "network", "walk", "say", "window"}
+    assert {name.split(".")[0] for name in counts} >= {"tape", "square", "solve", "network", "walk", "say", "window", "naming"}

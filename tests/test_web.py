@@ -375,10 +375,13 @@ def show_everything(desk):
     for count in (1, 2):
         desk.post("/jobs/new", data=typed(width="?") | {"patches.0.name": "Tub", "patches.more": json.dumps([TUB] * count)})
     desk.post("/jobs/new", data=typed(attached="false"))
-    desk.post("/jobs/long-side-deck/edit", data=typed(out="14'"))
+    desk.post("/jobs/long-side-deck/edit", data=typed(out="14'", way="whole frame"))
     for path in ("/", "/jobs/new", "/jobs/long-side-deck", "/jobs/pear-tree-platform", "/jobs/long-side-deck/print", "/jobs/pear-tree-platform/print",
                  "/jobs/long-side-deck/edit", "/jobs/long-side-deck/delete", "/jobs/pear-tree-platform/delete"):
         desk.get(path)
+    wide = saved_id(desk.post("/jobs/new", data=typed(name="Wide", width="34'")))
+    for query in ("", "yards=?", "yards=1&others=yes"):
+        desk.get(f"/jobs/{wide}/rehearse?{query}")
     with desk.application.app_context():
         bundles.store().add_job(GOOD | {"tape": "5'"}, lambda job_id, spec: "0" * 16, job_id="old-job")
     for open_frame in ({"species": "redwood"}, {"species": "redwood", "live": 200, "soil": 500, "width": "60'", "tape": "60'"}):
@@ -408,6 +411,28 @@ def test_a_cleared_measure_is_a_fault_and_not_a_guess(tmp_path):
     answer = app.test_client().post("/jobs/new", data=typed)
     assert answer.status_code == 400
     assert answer.get_data(as_text=True).count("Nothing is typed yet") == 2 * 3  # in the list and at the field
+
+
+@pytest.mark.parametrize(("way", "kept"), [("string by string", {}), ("whole frame", {"way": "whole frame"})])
+def test_the_way_is_one_choice_of_the_form_and_the_usual_one_is_left_out(tmp_path, way, kept):
+    assert forms.spec_of(forms.typed_from(GOOD | {"way": way})) == GOOD | kept
+    desk = create_app(f"sqlite:///{tmp_path / 'jobs.sqlite3'}").test_client()
+    job_id = saved_id(desk.post("/jobs/new", data=forms.typed_from(GOOD | {"way": way})))
+    page = desk.get(f"/jobs/{job_id}/edit").get_data(as_text=True)
+    assert shown_choice(page, "way") == way
+    said = f"<dt>Walked</dt><dd>{way.capitalize()}</dd>"
+    assert all(said in desk.get(f"/jobs/{job_id}{part}").get_data(as_text=True) for part in ("", "/print"))
+    assert "Whole frame: all by eye, few pulls, all moves at once" in page
+
+
+def test_a_way_that_is_none_is_a_fault_at_its_field(tmp_path):
+    desk = create_app(f"sqlite:///{tmp_path / 'jobs.sqlite3'}").test_client()
+    answer = desk.post("/jobs/new", data=forms.typed_from(GOOD | {"way": "by eye"}))
+    page = answer.get_data(as_text=True)
+    assert answer.status_code == 400
+    assert 'href="#way"' in page
+    assert "Use one of: string by string, whole frame." in page
+    assert shown_choice(page, "way") == "by eye"
 
 
 # Lumber and loads on the form

@@ -11,7 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from server import framing, job, steps, yard
-from server.field import network
+from server.field import points
 from tests.demo import bare, spec
 
 BEAM = {"setback": "11' 6\"", "plies": 2, "size": "2x10", "posts": {"count": 5, "cantilever": "1' 6\""}}
@@ -45,8 +45,9 @@ def test_every_point_computes_to_its_plan(file: dict[str, Any]) -> None:
     """A point's own x and y are what its readings, strings and crossings give with nothing off."""
     wanted = job.read(file)
     ground = yard.plain(yard.yard(wanted, framing.frame(wanted)))
+    seen = points.plan_view(ground)
     for name, point in ground["points"].items():
-        assert network.place(ground, {}, name) == pytest.approx([point["x"], point["y"]], abs=1e-9)
+        assert points.place(seen, 0, name) == pytest.approx([point["x"], point["y"]], abs=1e-9)
 
 
 @settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
@@ -55,7 +56,7 @@ def test_no_reading_is_longer_than_the_tape(file: dict[str, Any]) -> None:
     wanted = job.read(file)
     frame = framing.frame(wanted)
     ground = yard.yard(wanted, frame)
-    for row in steps.readings(steps.steps(wanted, ground)):
+    for row in steps.readings(steps.steps(wanted, ground), wanted.way):
         assert 0 <= row["inches"] <= wanted.tape + 1e-6
     for check in (*ground.triangles.values(),):
         assert check["c"] <= wanted.tape + 1e-6
@@ -93,7 +94,7 @@ def test_the_far_width_equals_the_near_width() -> None:
     for width in ("8'", "17' 5 3/16\"", "29' 11\""):
         wanted = job.read(spec(width=width, beams=[BEAM | {"posts": {"count": 2, "cantilever": '6"'}}]))
         ground = yard.yard(wanted, framing.frame(wanted))
-        far = network.distance(yard.plain(ground), {}, *ground.frame_check["pulls"][0])
+        far = points.planned(yard.plain(ground), *ground.frame_check["pulls"][0])
         assert far == pytest.approx(wanted.width, abs=1e-9)
 
 

@@ -6,6 +6,7 @@ once in SHARED and named by {"shared": key}. To add a module, write one generato
 import copy
 import importlib
 import json
+import math
 import random
 from collections.abc import Callable, Iterator
 from typing import Any
@@ -13,6 +14,7 @@ from typing import Any
 from server.places import SEED
 from server.plan import plan
 from tests.module_page import Vector
+from tests.network_vectors import fit_vectors, histories, point_vectors, put_off, seek_vectors, viewed
 from tests.tape_texts import tape_text
 
 SEED_NUMBER = 20240611
@@ -26,6 +28,11 @@ for _name, _document in DOCUMENTS.items():
     SHARED[_name] = _document
     SHARED[_name + " yard"] = _document["yard"]
     SHARED[_name + " words"] = _document["words"]
+SHARED["faced"] = plan("faced", JOBS["long-side-deck"] | {"string_face": "yard-face"}).document
+HISTORIES = {_name: histories(_document, 6) for _name, _document in DOCUMENTS.items()}
+for _name, _states in HISTORIES.items():
+    for _number, _state in enumerate(_states):
+        SHARED[f"{_name} view {_number}"] = put_off(viewed(DOCUMENTS[_name], _state), random.Random(f"{_name} {_number}"))
 
 
 def shared(key: str) -> dict[str, str]:
@@ -102,41 +109,22 @@ def solve_vectors(rng: random.Random) -> Iterator[Vector]:
 
 
 def network_vectors(rng: random.Random) -> Iterator[Vector]:
-    """Points, pulls and adjustments in the yards of the demo jobs, with nails where they may stand."""
-    network = importlib.import_module("server.field.network")
+    """Points, adjustments, next pulls and doubts over the histories of the demo jobs."""
     for name, document in DOCUMENTS.items():
-        yard, words = document["yard"], shared(name + " yard")
-        points = sorted(yard["points"])
-        pulls = sorted({(pull["from"], pull["to"]) for pull in _pulls(document)})
-        for _ in range(8):
-            offsets = {point: rng.gauss(0, 2) for point in points if rng.random() < 0.7}
-            for point in points:
-                yield "network", "place", [words, offsets, point]
-                yield "network", "unknowns", [words, point, []]
-            for start, end in rng.sample(pulls, 5):
-                yield "network", "distance", [words, offsets, start, end]
-            first, second = rng.sample(sorted(yard["strings"]), 2)
-            yield "network", "crossing", [words, offsets, first, second]
-            dx, dy, xx, xy, yy = rng.gauss(0, 0.3), rng.gauss(0, 0.3), rng.random(), rng.random() / 9, rng.random()
-            yield "network", "radius", [dx, dy, xx, xy, yy]
-        for _ in range(12):
-            chosen = rng.sample(pulls, min(len(pulls), 6))
-            readings = [_reading(rng, network.distance(yard, {}, start, end), start, end) for start, end in chosen]
-            wanted = rng.sample(points, 2)
-            fit = network.adjust(yard, copy.deepcopy(readings), wanted, [])
-            yield "network", "adjust", [words, readings, wanted, []]
-            yield "network", "give_or_take", [fit, rng.choice(fit["names"])]
-            yield "network", "stand", [words, fit, wanted[0], 0.03125]
-
-
-def _pulls(document: dict[str, Any]) -> Iterator[dict[str, Any]]:
-    for step in document["steps"]:
-        for act in step["acts"]:
-            yield from act.get("pulls", [])
-
-
-def _reading(rng: random.Random, inches: float, start: str, end: str) -> dict[str, Any]:
-    return {"from": start, "to": end, "inches": inches + rng.gauss(0, rng.choice((0.05, 1.0)))}
+        yard, named = shared(name + " yard"), shared(name)
+        marks = sorted(key for key, point in document["yard"]["points"].items() if point["kind"] == "flag" and "as" not in point)
+        for number, state in enumerate(HISTORIES[name]):
+            view = f"{name} view {number}"
+            seen = viewed(document, state)
+            yield from point_vectors(rng, yard, shared(view), SHARED[view], state)
+            yield from fit_vectors(rng, seen, state, marks)
+            yield from seek_vectors(rng, document, named, seen, state, marks)
+    for _ in range(60):
+        dx, dy, xx, xy, yy = rng.gauss(0, 0.3), rng.gauss(0, 0.3), rng.random(), rng.random() / 9, rng.random()
+        yield "network", "radius", [dx, dy, xx, xy, yy]
+        yield "network", "shift_number", [f"~{rng.randrange(400)}"]
+        yield "seek", "blunt", [[rng.random(), rng.random(), rng.random()]]
+        yield "seek", "root_of", [rng.gauss(0, 1)]
 
 
 def walk_vectors(rng: random.Random) -> Iterator[Vector]:
@@ -240,6 +228,34 @@ def _walked(rng: random.Random, limits: dict[str, Any]) -> list[dict[str, Any]]:
     return [document, {"marks": {name: {"off": off} for name, off in offs.items()}}]
 
 
+def naming_vectors(rng: random.Random) -> Iterator[Vector]:
+    """Readings that slipped in every way and in none, between any two points, as typed, as held and as kept."""
+    for name, document in (*DOCUMENTS.items(), ("faced", SHARED["faced"])):
+        points = [key for key, point in document["yard"]["points"].items() if point["kind"] != "nail"]
+        for _ in range(500):
+            start, end = rng.sample(points, 2)
+            expected = rng.choice((rng.uniform(1, 400), rng.randrange(16, 6000) / 16.0))
+            typed = rng.choice(({}, {"held": True}, {"held": True, "text": 'long by 1"'}, {"text": '53"', "held": False}))
+            reading = {"from": start, "to": end, "inches": _slipped(rng, expected, document["job"]["units"]), **typed}
+            yield "naming", "slips", [shared(name), reading, expected, rng.choice((0.0, 0.05, 0.2, 1.5))]
+            yield "naming", "what_it_means", [shared(name), reading, expected]
+            yield "elsewhere", rng.choice(("legs", "sides", "centres")), [shared(name), reading]
+            yield "digits", rng.choice(("mistaken", "run_together")), [expected, rng.choice(UNITS)]
+            yield "digits", rng.choice(("swapped", "turned")), [str(rng.randrange(10 ** rng.randrange(1, 6)))]
+
+
+def _slipped(rng: random.Random, inches: float, units: str) -> float:
+    """A length with a slip of any sort made, or a little off."""
+    mm = 1 / 25.4
+    by = rng.choice((0, 12, -12, 24, -24, 1, -1, 2, 100 * mm, -100 * mm, 1000 * mm, 1.5, -1.5, 3, -3, 1.75, 2.75, 0.3, 18))
+    text = str(math.floor(inches / mm if units == "millimetre" else inches))
+    at = rng.randrange(len(text))
+    other = rng.choice((text[:at] + text[at:][::-1], text.replace("6", "9"), text.replace("9", "6"), text[at:] + text[:at]))
+    by = rng.choice((by, (int(other) - int(text)) * (mm if units == "millimetre" else 1)))
+    found = inches + by + rng.choice((0.0, rng.gauss(0, 0.05)))
+    return max(rng.choice((found, found, found, inches * 10, inches / 10, math.sqrt(inches**2 + 900))), 0.0625)
+
+
 def _given(rng: random.Random, ask: dict[str, Any]) -> dict[str, Any]:
     """What a crew answers: mostly what was asked for, now and then a slip, a refusal or nonsense."""
     if rng.random() < 0.04:
@@ -261,6 +277,7 @@ GENERATORS: tuple[Callable[[random.Random], Iterator[Vector]], ...] = (
     network_vectors,
     walk_vectors,
     window_vectors,
+    naming_vectors,
 )
 
 

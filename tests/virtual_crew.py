@@ -1,7 +1,7 @@
 """A crew that knows only the walk's JSON lines, in a yard that only it can see. Its geometry is its own (complex numbers).
 
 Its tape and hands: one reading sigma = hypot(1/16 in., length/120 × 1/32 in.), read to a sixteenth; setting or moving
-1/32 in.; nails set by eye 3 in. off. Common practice, no source.
+1/32 in.; nails set by eye 3 in. off, a string back on its nail 1/16 in. Common practice, no source.
 """
 
 from __future__ import annotations
@@ -9,12 +9,12 @@ from __future__ import annotations
 import json
 import math
 import random
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from server import talk
 
-EYE, HAND = 3.0, 1 / 32
+EYE, HAND, RESTRUNG = 3.0, 1 / 32, 1 / 16
 
 
 class Crew:
@@ -88,10 +88,17 @@ class Crew:
             a, b = self.ends(point["string"])
             self.runs[name] += (complex(*by) * ((b - a) / abs(b - a)).conjugate()).real + self.hand()
 
+    def restring(self) -> None:
+        """Every string off its nails and on again, each nail's kerf a little elsewhere."""
+        for name in self.slides:
+            self.slides[name] += self.random.gauss(0, RESTRUNG)
+
     def answer(self, ask: dict[str, Any]) -> dict[str, Any]:
         if ask["ask"] in ("pull", "again"):
             return {"reading": f'{self.pull(ask["from"], ask["to"])}"'}
         if ask["ask"] == "set":
+            if "new" in ask:
+                self.points[ask["point"]] = ask["new"]
             self.make(ask["point"])
         if ask["ask"] == "move":
             self.move(ask["point"], ask["by"])
@@ -102,11 +109,46 @@ class Crew:
         return abs(self.at(name) - complex(self.points[name]["x"], self.points[name]["y"]))
 
 
-def walk_with(document: dict[str, Any], crew: Crew, book: Any) -> dict[str, Any]:
-    """Walk one yard to its end line: {"end", "asks": the lines, "raw": the field's own asks}."""
+class Steady(Crew):
+    """A crew whose tape and hands make no error; nails stand on the plan until they are put elsewhere."""
+
+    def noise(self, length: float) -> float:
+        return 0.0
+
+    def hand(self) -> float:
+        return 0.0
+
+    def make(self, name: str) -> None:
+        super().make(name)
+        if name in self.slides:
+            self.slides[name] = 0.0
+
+
+def walk_with(
+    document: dict[str, Any], crew: Crew, book: Any, way: str = "", after: Sequence[str] = ()
+) -> dict[str, Any]:
+    """Walk one yard to its end line: {"end", "asks": the lines, "raw": the field's own asks}.
+
+    `way` is chosen first where it is given; `after` is begun at the end, one kind after the other.
+    """
     walker = talk.Walker(document, book)
+    crew.begin(talk.yard_line(document)["yard"])
+    if way:
+        walker.keep({"kind": "way", "way": way, "step": "", "act": -1})
+    told = walk_on(walker, crew)
+    for what in after:
+        walker.keep({"kind": "after", "what": what, "step": "", "act": -1})
+        if what == "strings":
+            crew.restring()
+        more = walk_on(walker, crew)
+        told = {"end": more["end"], "asks": told["asks"] + more["asks"], "raw": told["raw"] + more["raw"]}
+    return told
+
+
+def walk_on(walker: talk.Walker, crew: Crew) -> dict[str, Any]:
+    """Answer until nothing is asked any more. Raises AssertionError when an answer is not taken."""
     talker = talk.converse(walker)
-    crew.begin(next(talker)["yard"])
+    next(talker)
     asks, raw = [], []
     line = next(talker)
     while "end" not in line:

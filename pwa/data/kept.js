@@ -88,6 +88,14 @@ export async function countOn(record, offered) {
   return same ? [record.digest, ...(record.same ?? [])] : [];
 }
 
+/** All that a kept job is opened with: {record, document, math}; null where it is not kept. */
+export async function keptWhole(id) {
+  const record = await keptJob(id);
+  if (!record) return null;
+  const [document, math] = await Promise.all([documentOf(record), field(record)]);
+  return { record, document, math };
+}
+
 /** The document of a kept job. */
 export async function documentOf(record) {
   const cache = await caches.open(CACHE);
@@ -101,7 +109,7 @@ function pathOf(record) {
 }
 
 /** The field math of a kept job, one module: {walk, tape, say, ...}. */
-export function field(record) {
+function field(record) {
   return import(at(record.files.find((path) => path.startsWith("field/"))));
 }
 

@@ -1,11 +1,8 @@
 /** The job being walked: its document, its entries and the state folded from them. State changes here and nowhere else. */
-import { later, whenIdle } from "../later.js";
 import * as book from "./book.js";
-import { documentOf, field } from "./kept.js";
 
-/** Open a kept job: its document, its field math, and what the field book recalls of it. */
-export async function openJob(record, recalled) {
-  const [document, math, { entries, kept, device }] = await Promise.all([documentOf(record), field(record), recalled]);
+/** Walk a kept job, from what the field book recalls of it. */
+export function walk({ record, document, math }, { entries, kept, device }) {
   return new Walking(document, math, device, entries, kept, record.same);
 }
 
@@ -26,7 +23,7 @@ export class Walking {
     this.all = entries;
     this.entries = entries.filter((entry) => this.revisions.has(entry.revision));
     this.state = this.math.walk.resume(this.document, kept, this.entries);
-    if (kept?.ids.length !== this.entries.length) this.#keepLater();
+    if ((kept?.ids.length ?? 0) !== this.entries.length) this.#keepLater();
   }
 
   /** The state and the entries it was folded from. */
@@ -34,7 +31,8 @@ export class Walking {
     return { job: this.document.job.id, revision: this.document.digest, ids: this.entries.map((entry) => entry.id), state: this.state };
   }
 
-  #keepLater() {
+  async #keepLater() {
+    const { later } = await import("../later.js");
     later("state", () => book.keepState(this.folded).catch((fault) => console.warn(fault)));
   }
 
@@ -52,6 +50,17 @@ export class Walking {
     return step ? this.math.walk.step_ask(this.document, this.state, step) : this.next();
   }
 
+  /** The way the yard is walked. */
+  get way() {
+    return this.math.walk.way_of(this.document, this.state);
+  }
+
+  /** Whether a step belongs to the way that is walked; one that is not there belongs to none. */
+  isWalked(step) {
+    const found = this.document.steps.find(({ id }) => id === step);
+    return found !== undefined && this.math.walk.is_walked(this.document, this.state, found);
+  }
+
   steps() {
     return this.math.walk.step_list(this.document, this.state);
   }
@@ -63,6 +72,25 @@ export class Walking {
   /** The footing marks that are staked, without the reckoning that `truth` costs. */
   staked() {
     return Object.keys(this.state.marks).filter((point) => this.state.marks[point].staked);
+  }
+
+  /** What may be begun now: the strings go back up once every footing is staked, marks are looked at once one is. */
+  get afters() {
+    const { steps, yard } = this.document;
+    const marks = Object.values(yard.points).filter(({ kind, after }) => kind === "ground" && !after);
+    const staked = this.staked().length;
+    const due = { strings: staked === marks.length, marks: staked > 0 };
+    return Object.keys(due).filter((what) => due[what] && steps.some(({ after }) => after === what));
+  }
+
+  /** Whether it was begun before, and not taken back. */
+  hasBegun(what) {
+    return this.state.after[what] > 0;
+  }
+
+  /** The first step of what was begun. */
+  firstAfter(what) {
+    return this.document.steps.find(({ after }) => after === what).id;
   }
 
   tries(step) {
@@ -131,8 +159,10 @@ export class Walking {
     };
   }
 
-  /** What undo would strike: the latest of this step, else (when `elsewhere`) of the step last worked on. */
+  /** What undo would strike: what was just begun, else the latest of this step, else (when `elsewhere`) of the step last worked on. */
   undoable(step, elsewhere) {
+    const newest = this.#newest();
+    if (newest?.kind === "after" && (elsewhere || this.#after(step) === newest.what)) return { step: "", strikes: newest.id };
     const places = elsewhere ? [step, ...this.entries.map((entry) => entry.step).reverse()] : [step];
     for (const place of new Set(places)) {
       const strikes = this.#undo(place);
@@ -143,8 +173,32 @@ export class Walking {
 
   /** Asked more than once a screen, answered once. */
   #undo(step) {
-    if (!this.undoes.has(step)) this.undoes.set(step, this.math.walk.undo(this.document, this.entries, step));
+    if (!this.undoes.has(step)) this.undoes.set(step, this.math.walk.undo(this.document, this.#round(step), step));
     return this.undoes.get(step);
+  }
+
+  /** The newest entry that counts. */
+  #newest() {
+    return this.#counting().at(-1);
+  }
+
+  /** The entries that can be struck and are not. */
+  #counting() {
+    const struck = new Set(this.entries.filter(({ kind }) => kind === "strike").map(({ strikes }) => strikes));
+    return this.entries.filter(({ id, kind }) => kind !== "strike" && kind !== "note" && !struck.has(id));
+  }
+
+  /** The entries in which a step can be undone: of one that comes after the walk, those since it was begun last. */
+  #round(step) {
+    const after = this.#after(step);
+    if (!after) return this.entries;
+    const begun = this.#counting().findLastIndex(({ kind, what }) => kind === "after" && what === after);
+    return this.#counting().slice(begun + 1);
+  }
+
+  /** What has to be begun before a step is walked: "" for a step of the walk itself. */
+  #after(step) {
+    return this.document.steps.find(({ id }) => id === step)?.after ?? "";
   }
 
   /** A message of the field as text, in the words the document carries. */
@@ -158,10 +212,21 @@ export class Walking {
     return this.text({ key: word, slots: slots ?? {} });
   }
 
-  /** The verdict of the entry made last, where it belongs to this ask's step; a move leaves nothing to say but to pull again. */
+  /** The verdict of the entry made last, where it belongs to this ask's step; after a move, or what was just begun, there is none to tell. */
   verdict(ask) {
-    if (this.entries.at(-1)?.kind === "move") return null;
+    if (["move", "after"].includes(this.#newest()?.kind)) return null;
     return this.state.step === ask.step || ask.ask === "end" ? ask.verdict : null;
+  }
+
+  /** The act that the newest entry answered. */
+  get lastAct() {
+    return this.#newest()?.act ?? -1;
+  }
+
+  /** Where a point is on the plan, [x, y] in inches. */
+  planned(point) {
+    const { x, y } = this.document.yard.points[point];
+    return [x, y];
   }
 
   show(inches) {
@@ -171,4 +236,10 @@ export class Walking {
   total(inches) {
     return this.math.tape.total(inches, this.units);
   }
+}
+
+/** Do this when the page has nothing else to do. @param {() => void} work */
+function whenIdle(work) {
+  if ("requestIdleCallback" in window) window.requestIdleCallback(work);
+  else setTimeout(work, 100);
 }

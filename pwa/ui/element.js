@@ -31,6 +31,13 @@ export function key(text, tap, props = {}) {
   return make("button", { type: "button", class: "key", ...props, onclick: tap }, text);
 }
 
+/** A key that says under its name what it is for. @param {string} text @param {string} means */
+export function telling(text, means, tap, props = {}) {
+  const told = key(text, tap, { ...props, class: "key telling" });
+  told.append(make("span", { class: "means" }, means));
+  return told;
+}
+
 /** A place to go that is written in the address, so that the way back works. */
 export function way(text, hash, props = {}) {
   return make("a", { class: "key", ...props, href: hash }, text);

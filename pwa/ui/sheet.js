@@ -1,9 +1,9 @@
 /** A question with a promised answer: modal at the thumb (ask), or a strip on top that waits (offer). */
-import { key, make } from "./element.js";
+import { key, make, telling } from "./element.js";
 
 /**
  * @param {string} question
- * @param {{text: string, value: any, main?: boolean}[]} choices
+ * @param {{text: string, value: any, main?: boolean, means?: string, now?: boolean}[]} choices what each means, and which one is so now
  * @param {string} [more]
  * @returns {Promise<any>} the value of the chosen key; null when closed
  */
@@ -13,12 +13,18 @@ export function ask(question, choices, more = "") {
       dialog.remove();
       resolve(value);
     };
-    const keys = choices.map(({ text, value, main }) => key(text, () => close(value), { class: main ? "key main" : "key" }));
+    const keys = choices.map((choice) => choiceKey(choice, close));
     const title = make("h2", { id: "question" }, question);
     const dialog = make("dialog", { class: "sheet", "aria-labelledby": "question", oncancel: () => close(null) }, title, more && make("p", {}, more), ...keys);
     document.body.append(dialog);
     dialog.showModal();
   });
+}
+
+function choiceKey({ text, value, main = false, means = "", now }, close) {
+  const pressed = now === undefined ? null : String(now);
+  if (means) return telling(text, means, () => close(value), { "aria-pressed": pressed });
+  return key(text, () => close(value), { class: main ? "key main" : "key", "aria-pressed": pressed });
 }
 
 /** Offer something without stopping the work; answered with true or false. The same offer stands only once. */

@@ -1,9 +1,11 @@
-/** How true the yard is: each footing mark, the drawing, and the field book as a file. Tells "share" and "save". */
-import { frame, key, make, way } from "./element.js";
+/** How sure the yard is: the verdict, rings of doubt on the plan, each mark and corner in words, and the field book as a file. Tells "share" and "save". */
+import { frame, key, make, sentence, way } from "./element.js";
+import { drawRings } from "./rings.js";
 import { say } from "./sayings.js";
 
 /**
- * @typedef {{point: string, name: string, state: string, text: string}} Mark
+ * @typedef {{name: string, state: string, stands: string, word: string}} Row
+ * @typedef {{name: string, title: string, rows: Row[]}} Group
  */
 
 export class Truth extends EventTarget {
@@ -13,15 +15,17 @@ export class Truth extends EventTarget {
     this.element = make("div");
   }
 
-  /** @param {{job: string, status: Node, hash: string, title: string, more: string, marks: Mark[], counts: string, share: boolean}} view */
+  /** @param {{job: string, status: Node, hash: string, title: string, more: string, groups: Group[], rings: import("./rings.js").Ring[], scale: string, legend: string, means: string, counts: string, share: boolean}} view */
   show(view) {
     this.plan.name(say("phone.plan", { name: view.job }));
+    drawRings(this.plan.svg, view.rings);
     const body = [
       this.plan.element,
-      make("div", { class: "task" }, make("h2", {}, view.title), make("p", {}, view.more)),
-      make("ul", { class: "marks" }, ...view.marks.map(mark)),
+      make("p", { class: "note counts", id: "scale" }, make("b", {}, view.scale), " ", ...sentence(view.legend)),
+      make("div", { class: "task" }, make("h2", {}, ...sentence(view.title)), make("p", {}, ...sentence(view.more))),
+      ...view.groups.map(group),
       make("p", { class: "note counts" }, view.counts),
-      make("p", { class: "note counts" }, say("phone.truth.defer")),
+      make("p", { class: "note counts" }, ...sentence(view.means), " ", say("phone.truth.defer")),
     ];
     const head = { title: view.job, back: { text: say("phone.to-step"), hash: view.hash }, note: view.status };
     this.element.replaceChildren(frame(head, body, this.#foot(view)));
@@ -35,6 +39,13 @@ export class Truth extends EventTarget {
   }
 }
 
-function mark({ name, state, text }) {
-  return make("li", {}, make("span", { class: `shape ${state}`, "aria-hidden": "true" }), make("span", { class: "name" }, name), make("span", { class: "word" }, text));
+/** @param {Group} group */
+function group({ name, title, rows }) {
+  return make("section", { class: "stands" }, make("h3", {}, title), make("ul", { class: name }, ...rows.map(row)));
+}
+
+/** @param {Row} row */
+function row({ name, state, stands, word }) {
+  const sign = make("span", { class: `shape ${state}`, "aria-hidden": "true" });
+  return make("li", {}, sign, make("span", { class: "name" }, name), make("span", { class: "word" }, word), stands && make("span", { class: "where" }, ...sentence(stands)));
 }

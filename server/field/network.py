@@ -1,136 +1,76 @@
-"""Where the yard stands: nails, wall marks and flags are the unknowns, every pull one equation on two points.
+"""Where the yard stands: every pull one equation on two points, every nail, set mark and move one unknown.
 
-A nail slides along its board, a mark set by a reading is off along its line; corners and marks are computed from them.
-`offsets` maps the name of a nail, wall mark or flag to inches off its plan. Least squares with what is known before
-(by eye for a nail, the tape for a set mark) gives the offsets and their covariance; a move is an offset, sign turned.
+Least squares over all readings still believed, each speaking for the yard at the time it was taken; what is known
+before: a nail by eye, a mark by the reading it was set with, a move by the hand that made it. The root of the
+information gives every doubt; a move is an estimate with its sign turned.
 """
 
 import math
 
-from . import solve, square
+from . import points, solve, square, sways
 
-STEP = 0.015625
-BENT = 0.0625  # inches of change after which the straight equations are written anew
+STEPS = 25  # of the adjustment, at most; three or four do
+NEAR = 1e-7  # inches of change that are none
+BENT = 0.001  # inches of change after which the straight equations are written anew
+FAR = 0.1  # inches of change from which on a step is looked at before it is believed
 SURE = 1.959964  # of a normal distribution, 95 % lie within so many standard deviations
-ODD = 3.3  # a misfit of so many (a drop of 11 in chi-square) is a slip sooner than chance: about one in a thousand
 
 
-def place(yard, offsets, name):
-    """[x, y] of a point with every unknown at its offset."""
-    point = yard["points"][name]
-    kind = point["kind"]
-    if kind == "nail":
-        off = offsets.get(name, 0.0)
-        return [point["x"] + off * point["board"][0], point["y"] + off * point["board"][1]]
-    if kind == "wall":
-        if point["from"] is None:
-            return [point["x"], point["y"]]
-        start = place(yard, offsets, point["from"])
-        return [start[0] + point["reading"] + offsets.get(name, 0.0), start[1]]
-    if kind == "crossing":
-        return crossing(yard, offsets, point["strings"][0], point["strings"][1])
-    if kind == "flag":
-        return flag_place(yard, offsets, name, point)
-    under = place(yard, offsets, point["under"])
-    shift = point.get("offset", [0.0, 0.0])
-    return [under[0] + shift[0], under[1] + shift[1]]
-
-
-def flag_place(yard, offsets, name, point):
-    """A flag: so far along its string from the point its reading starts at; "back" runs against the string."""
-    string = yard["strings"][point["string"]]
-    a = place(yard, offsets, string["from"])
-    b = place(yard, offsets, string["to"])
-    start = place(yard, offsets, point["from"])
-    run = point["reading"] + offsets.get(name, 0.0)
-    if point.get("back", False) is True:
-        run = 0.0 - run
-    share = run / square.length(b[0] - a[0], b[1] - a[1])
-    return [start[0] + share * (b[0] - a[0]), start[1] + share * (b[1] - a[1])]
-
-
-def crossing(yard, offsets, first, second):
-    """Where two strings cross. Raises ValueError when they run side by side."""
-    a = place(yard, offsets, yard["strings"][first]["from"])
-    b = place(yard, offsets, yard["strings"][first]["to"])
-    c = place(yard, offsets, yard["strings"][second]["from"])
-    d = place(yard, offsets, yard["strings"][second]["to"])
-    ux = b[0] - a[0]
-    uy = b[1] - a[1]
-    vx = d[0] - c[0]
-    vy = d[1] - c[1]
-    cross = ux * vy - uy * vx
-    if abs(cross) < 1e-9:
-        raise ValueError("strings do not cross")
-    t = ((c[0] - a[0]) * vy - (c[1] - a[1]) * vx) / cross
-    return [a[0] + t * ux, a[1] + t * uy]
-
-
-def distance(yard, offsets, start, end):
-    """Tape distance of two points, inches."""
-    a = place(yard, offsets, start)
-    b = place(yard, offsets, end)
-    return square.length(b[0] - a[0], b[1] - a[1])
-
-
-def unknowns(yard, name, found):
-    """Add to the list `found` every nail, wall mark and flag that the place of a point hangs on."""
-    point = yard["points"][name]
-    kind = point["kind"]
-    if kind == "ground":
-        unknowns(yard, point["under"], found)
-    elif kind == "crossing":
-        string_unknowns(yard, point["strings"][0], found)
-        string_unknowns(yard, point["strings"][1], found)
-    else:
-        if kind != "nail" and point["from"] is not None:
-            unknowns(yard, point["from"], found)
-        if kind == "flag":
-            string_unknowns(yard, point["string"], found)
-        if name not in found and (kind != "wall" or point["from"] is not None):
-            found.append(name)
-
-
-def string_unknowns(yard, name, found):
-    """Add the unknowns of both ends of a string."""
-    unknowns(yard, yard["strings"][name]["from"], found)
-    unknowns(yard, yard["strings"][name]["to"], found)
-
-
-def prior_sigma(yard, name):
-    """What is known of an unknown before any pull: a nail by eye, a mark by the reading it was set with."""
+def prior_sigma(seen, name):
+    """What is known of an unknown before any pull (inches, one sigma)."""
+    yard = seen["yard"]
     tape = yard["tape"]
+    if name[0] == "~":
+        return seen["shifts"][shift_number(name)]["sigma"]
+    if ":" in name:
+        if name[: len(name) - 2] in seen["loose"]:
+            return tape["eye"]
+        return tape["set"]
     point = yard["points"][name]
-    if point["kind"] == "nail":
+    if point["kind"] == "nail" or name in seen["loose"]:
         return tape["eye"]
     return square.length(square.tape_sigma(abs(point["reading"]), tape), tape["set"])
 
 
-def adjust(yard, readings, wanted, loose):
-    """Least squares over readings [{"from", "to", "inches"}], for the unknowns of the readings and the points wanted.
+def shift_number(name):
+    """The number in the name of a shift's unknown."""
+    number = 0
+    for digit in name[1:]:
+        number = number * 10 + "0123456789".find(digit)
+    return number
 
-    Of the marks named in `loose` nothing is known before: the pulls alone say where they stand.
 
-    {"names", "offsets": name -> inches, "root": Cholesky root of the information, "scale": variance factor >= 1,
-    "odd": index of the reading that fits worst or -1, "oddness": its misfit in standard deviations}.
+def adjust(seen, readings, wanted):
+    """Least squares over readings [{"from", "to", "inches", "t"}], for their unknowns and those of the points wanted.
+
+    The estimates take the place of seen["off"], which is where they start. {"seen", "names", "index", "root": Cholesky
+    root of the information, "readings", "rows", "priors": 1/sigma² of each unknown before any pull, "known": sways and
+    "places": points reckoned at the end}.
     """
     names = []
     for one in readings:
-        unknowns(yard, one["from"], names)
-        unknowns(yard, one["to"], names)
+        points.unknowns(seen, one["t"], one["from"], names)
+        points.unknowns(seen, one["t"], one["to"], names)
     for name in wanted:
-        unknowns(yard, name, names)
-    offsets = {}
+        points.unknowns(seen, points.now(seen), name, names)
+    off = {}
     for name in names:
-        offsets[name] = 0.0
-    system = {"root": [], "rows": []}
+        off[name] = seen["off"].get(name, 0.0)
+    seen["off"] = off
+    fit = {"seen": seen, "names": names, "index": indices(names), "readings": readings, "priors": []}
+    for name in names:
+        sigma = prior_sigma(seen, name)
+        fit["priors"].append(1.0 / (sigma * sigma))
     largest = 1.0
-    for _ in range(9):
+    for _ in range(STEPS):
+        known = {}
         if largest > BENT:
-            system = straighten(yard, readings, names, offsets, loose)
-        if largest > 1e-7:
-            largest = improve(yard, readings, offsets, system)
-    return judge(yard, readings, names, offsets, system)
+            straighten(fit, known)
+        if largest > NEAR:
+            largest = improve(fit, known)
+    fit["known"] = {}
+    fit["places"] = {}
+    return fit
 
 
 def indices(names):
@@ -138,38 +78,6 @@ def indices(names):
     found = {}
     for i in range(len(names)):
         found[names[i]] = i
-    return found
-
-
-def spot(yard, offsets, known, name):
-    """`place`, reckoned once for each point; `known` holds those already reckoned at these offsets."""
-    if name not in known:
-        known[name] = place(yard, offsets, name)
-    return known[name]
-
-
-def sway(yard, offsets, index, known, name):
-    """Where a point lies, {"x", "y"}, and how that changes with each unknown of `index`, {"along", "out"}.
-
-    By central differences. `known` holds the points already reckoned at these offsets.
-    """
-    if name in known:
-        return known[name]
-    own = []
-    unknowns(yard, name, own)
-    here = place(yard, offsets, name)
-    still = [0.0 for _ in range(len(index))]
-    found = {"x": here[0], "y": here[1], "along": still, "out": list(still)}
-    for one in own:
-        kept = offsets[one]
-        offsets[one] = kept + STEP
-        ahead = place(yard, offsets, name)
-        offsets[one] = kept - STEP
-        behind = place(yard, offsets, name)
-        offsets[one] = kept
-        found["along"][index[one]] = (ahead[0] - behind[0]) / (2.0 * STEP)
-        found["out"][index[one]] = (ahead[1] - behind[1]) / (2.0 * STEP)
-    known[name] = found
     return found
 
 
@@ -185,31 +93,29 @@ def pull_row(start, end):
     return row
 
 
-def straighten(yard, readings, names, offsets, loose):
-    """The equations as straight ones about the offsets, ready to be solved.
+def weight_of(seen, reading):
+    """1/sigma² of a reading."""
+    sigma = square.tape_sigma(reading["inches"], seen["yard"]["tape"])
+    return 1.0 / (sigma * sigma)
 
-    {"names", "loads": 1/sigma² of what is known before, "weights", "rows": of each pull, "root": of the information}.
-    """
-    n = len(names)
+
+def straighten(fit, known):
+    """Write the equations as straight ones about the offsets: "rows" and "weights" of the pulls, "root"."""
+    n = len(fit["names"])
     info = solve.zeros(n, n)
-    system = {"names": names, "loads": [], "weights": [], "rows": [], "root": []}
     for i in range(n):
-        sigma = prior_sigma(yard, names[i])
-        if names[i] in loose:
-            sigma = yard["tape"]["eye"]
-        info[i][i] = 1.0 / (sigma * sigma)
-        system["loads"].append(info[i][i])
-    index = indices(names)
-    known = {}
-    for one in readings:
-        start = sway(yard, offsets, index, known, one["from"])
-        row = pull_row(start, sway(yard, offsets, index, known, one["to"]))
-        sigma = square.tape_sigma(one["inches"], yard["tape"])
-        system["rows"].append(row)
-        system["weights"].append(1.0 / (sigma * sigma))
-        add_row(info, row, 1.0 / (sigma * sigma))
-    system["root"] = solve.root(info)
-    return system
+        info[i][i] = fit["priors"][i]
+    fit["rows"] = []
+    fit["weights"] = []
+    seen = fit["seen"]
+    for one in fit["readings"]:
+        start = sways.sway(seen, one["t"], fit["index"], known, one["from"])
+        row = pull_row(start, sways.sway(seen, one["t"], fit["index"], known, one["to"]))
+        weight = weight_of(seen, one)
+        fit["rows"].append(row)
+        fit["weights"].append(weight)
+        add_row(info, row, weight)
+    fit["root"] = solve.root(info)
 
 
 def add_row(info, row, weight):
@@ -223,81 +129,106 @@ def add_row(info, row, weight):
                 line[j] = line[j] + share * row[j]
 
 
-def improve(yard, readings, offsets, system):
-    """One step of Gauss and Newton, written into offsets; the largest change, inches."""
-    names = system["names"]
-    right = [0.0 - system["loads"][i] * offsets[names[i]] for i in range(len(names))]
-    known = {}
-    for k in range(len(readings)):
-        share = system["weights"][k] * misfit(yard, offsets, known, readings[k])
-        row = system["rows"][k]
+def improve(fit, known):
+    """One step of Gauss and Newton, written into the offsets; the largest change, inches."""
+    names = fit["names"]
+    off = fit["seen"]["off"]
+    right = [0.0 - fit["priors"][i] * off[names[i]] for i in range(len(names))]
+    for k in range(len(fit["readings"])):
+        share = fit["weights"][k] * misfit(fit, known, k)
+        row = fit["rows"][k]
         for i in range(len(row)):
             if row[i] != 0.0:
                 right[i] = right[i] + share * row[i]
-    change = solve.solve(system["root"], right)
+    change = solve.solve(fit["root"], right)
     largest = 0.0
     for i in range(len(names)):
-        offsets[names[i]] = offsets[names[i]] + change[i]
         largest = max(largest, abs(change[i]))
+    if largest > FAR:
+        step_down(fit, known, change)
+    else:
+        step(fit, change, 1.0)
     return largest
 
 
-def misfit(yard, offsets, known, one):
-    """What a reading has over the distance it was taken of, inches."""
-    a = spot(yard, offsets, known, one["from"])
-    b = spot(yard, offsets, known, one["to"])
-    return one["inches"] - square.length(b[0] - a[0], b[1] - a[1])
+def step(fit, change, share):
+    """Take a share of a change into the offsets."""
+    off = fit["seen"]["off"]
+    for i in range(len(change)):
+        off[fit["names"][i]] = off[fit["names"][i]] + share * change[i]
 
 
-def judge(yard, readings, names, offsets, system):
-    """How well the readings agree: the worst residual over its own standard deviation, and the variance factor."""
-    odd = 0 - 1
-    worst = 0.0
-    square_sum = 0.0
-    spare = 0.0
-    known = {}
-    for k in range(len(readings)):
-        sigma = square.tape_sigma(readings[k]["inches"], yard["tape"])
-        miss = misfit(yard, offsets, known, readings[k])
-        part = solve.forward(system["root"], system["rows"][k])
-        free = max(sigma * sigma - solve.dot(part, part), 0.0)
-        square_sum = square_sum + miss * miss / (sigma * sigma)
-        spare = spare + free / (sigma * sigma)
-        if free > 0.0025 * sigma * sigma and abs(miss) / math.sqrt(free) > worst:
-            worst = abs(miss) / math.sqrt(free)
-            odd = k
-    scale = 1.0
-    if spare > 0.5:
-        scale = max(1.0, square_sum / spare)
-    return {"names": names, "offsets": offsets, "root": system["root"], "scale": scale, "odd": odd, "oddness": worst}
+def step_down(fit, known, change):
+    """Take the whole of a change, or the half, or the quarter ...: the first that makes the misfits smaller.
 
-
-def give_or_take(fit, name):
-    """The 95 % doubt of one unknown, inches."""
-    row = [0.0 for _ in fit["names"]]
-    for i in range(len(row)):
-        if fit["names"][i] == name:
-            row[i] = 1.0
-    part = solve.forward(fit["root"], row)
-    return SURE * math.sqrt(solve.dot(part, part) * fit["scale"])
-
-
-def stand(yard, fit, name, spread):
-    """Where a point stands: {"x", "y", "within", "xx", "xy", "yy"} (covariance, in²).
-
-    `spread` is a further sigma both ways (plumbing down, driving).
-
-    `within` is the 95 % radius about the plan's place, what is left unmoved included.
+    Where hardly a pull holds a string the straight equations promise too much, and whole steps would swing for ever.
     """
-    here = sway(yard, fit["offsets"], indices(fit["names"]), {}, name)
-    px = solve.forward(fit["root"], here["along"])
-    py = solve.forward(fit["root"], here["out"])
-    xx = solve.dot(px, px) * fit["scale"] + spread * spread
-    yy = solve.dot(py, py) * fit["scale"] + spread * spread
-    xy = solve.dot(px, py) * fit["scale"]
-    dx = here["x"] - yard["points"][name]["x"]
-    dy = here["y"] - yard["points"][name]["y"]
-    return {"x": here["x"], "y": here["y"], "within": radius(dx, dy, xx, xy, yy), "xx": xx, "xy": xy, "yy": yy}
+    before = misfits(fit, known)
+    share = 1.0
+    step(fit, change, share)
+    while share > 0.001 and misfits(fit, {}) > before:
+        share = 0.5 * share
+        step(fit, change, 0.0 - share)
+
+
+def misfits(fit, known):
+    """Chi-square of the offsets as they are: of the readings, and of what was known before."""
+    total = 0.0
+    for k in range(len(fit["readings"])):
+        miss = misfit(fit, known, k)
+        total = total + miss * miss * fit["weights"][k]
+    for i in range(len(fit["names"])):
+        off = fit["seen"]["off"][fit["names"][i]]
+        total = total + off * off * fit["priors"][i]
+    return total
+
+
+def misfit(fit, known, k):
+    """What a reading has over the distance it was taken of, inches."""
+    one = fit["readings"][k]
+    a = spot(fit["seen"], known, one["t"], one["from"])
+    b = spot(fit["seen"], known, one["t"], one["to"])
+    return one["inches"] - square.length(b["x"] - a["x"], b["y"] - a["y"])
+
+
+def spot(seen, known, t, name):
+    """Where a point is, {"x", "y"}, reckoned once for each point and time; `known` holds those at these offsets."""
+    key = f"{t} " + name
+    if key not in known:
+        here = points.place(seen, t, name)
+        known[key] = {"x": here[0], "y": here[1]}
+    return known[key]
+
+
+def half(fit, t, name):
+    """A point as the doubts need it: {"x", "y", "wx", "wy"}; dots of wx and wy are covariances."""
+    here = sways.sway(fit["seen"], t, fit["index"], fit["known"], name)
+    if "wx" not in here:
+        here["wx"] = solve.forward(fit["root"], here["along"])
+        here["wy"] = solve.forward(fit["root"], here["out"])
+    return here
+
+
+def along_doubt(fit, name, way):
+    """The 95 % doubt of where a point stands now, along a unit vector, inches."""
+    here = half(fit, points.now(fit["seen"]), name)
+    part = [way[0] * here["wx"][i] + way[1] * here["wy"][i] for i in range(len(here["wx"]))]
+    return SURE * math.sqrt(solve.dot(part, part))
+
+
+def stand(fit, name, spread):
+    """Where a point stands now: {"x", "y", "within", "xx", "xy", "yy"} (covariance, in²).
+
+    `spread` is a further sigma both ways (plumbing down, driving); `within` the 95 % radius about the plan's place,
+    what is left unmoved included.
+    """
+    here = half(fit, points.now(fit["seen"]), name)
+    xx = solve.dot(here["wx"], here["wx"]) + spread * spread
+    yy = solve.dot(here["wy"], here["wy"]) + spread * spread
+    xy = solve.dot(here["wx"], here["wy"])
+    plan = fit["seen"]["yard"]["points"][name]
+    within = radius(here["x"] - plan["x"], here["y"] - plan["y"], xx, xy, yy)
+    return {"x": here["x"], "y": here["y"], "within": within, "xx": xx, "xy": xy, "yy": yy}
 
 
 def radius(dx, dy, xx, xy, yy):

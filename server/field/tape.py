@@ -29,6 +29,14 @@ def show(inches, units):
     return sign + f"{feet}' " + rest + '"'
 
 
+def at_least(inches, units):
+    """A doubt as the tape may show it without promising too much: the next sixteenth (or millimetre) up, inches."""
+    part = 0.0625
+    if units == "millimetre":
+        part = 1.0 / MM
+    return math.ceil(inches / part - 1e-9) * part
+
+
 def total(inches, units):
     """The same length in one unit: 125 3/8" or 3.181 m."""
     if units == "millimetre":

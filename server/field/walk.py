@@ -1,11 +1,11 @@
 """The walk: a fold over field book entries. What is done, what is asked next, what a reading means.
 
-A document carries the yard and its steps; each step is a list of acts (heed, set, check, stake). A reading speaks for
-the strings as they stood when it was taken: moving a nail or mark makes every reading that hangs on it stale.
-Answers are keys, names and numbers; the faces make the sentences.
+A document carries the yard and its steps; each step is a list of acts (heed, set, check, seek, stake). There are two
+ways through the same yard; what is set and read in one counts in the other. Answers are keys, names and numbers; the
+faces make the sentences.
 """
 
-from . import check, network, reply
+from . import after, asks, check, network, readings, reply, standing
 
 
 def fold(doc, entries):
@@ -78,11 +78,22 @@ def order(entry):
 
 def start():
     """The state before any entry."""
-    return {"acts": {}, "readings": [], "cannot": {}, "marks": {}, "pulls": 0, "moves": 0, "last": None, "step": ""}
+    return {
+        "acts": {}, "way": "", "after": {}, "step": "", "last": None, "pulls": 0, "moves": 0,
+        "born": {}, "shifts": [], "guess": {}, "marks": {}, "gone": {}, "loose": {}, "knocked": [],
+        "readings": [], "cannot": {}, "alone": False, "asked": {}, "sure": {}, "probed": {}, "told": {}, "tells": 0,
+    }
 
 
 def apply(doc, state, entry):
     """Take one entry into the state (changed in place, and returned); what does not fit the document is passed over."""
+    if entry["kind"] == "way":
+        take_way(doc, state, entry)
+        return state
+    if entry["kind"] == "after":
+        if entry.get("what", "") in after.KINDS:
+            after.begin(doc, state, entry["what"])
+        return state
     act = find_act(doc, entry)
     if act is None:
         return state
@@ -92,16 +103,46 @@ def apply(doc, state, entry):
     kind = entry["kind"]
     if kind == "heed" and act["act"] == "heed":
         record["done"] = True
+        begin_seek(doc, state, entry)
     elif kind == "set" and act["act"] == "set":
         record["done"] = True
+        state["born"][act["point"]] = len(state["shifts"])
         plumb(doc, state, act["point"])
-    elif kind == "reading" and act["act"] == "check":
+    elif kind == "reading" and (act["act"] == "check" or act["act"] == "seek"):
         check.take_reading(doc, state, entry, act, record)
-    elif kind == "move" and act["act"] == "check":
+    elif kind == "move" and (act["act"] == "check" or act["act"] == "seek"):
         check.take_move(doc, state, entry, act, record)
     elif kind == "stake" and act["act"] == "stake":
         take_stake(doc, state, entry, record)
     return state
+
+
+def take_way(doc, state, entry):
+    """From here on the other way through the yard; what is set and read stays."""
+    if entry.get("way", "") in doc["job"]["ways"]:
+        state["way"] = entry["way"]
+
+
+def way_of(doc, state):
+    """The way the yard is walked: the one chosen last, else the job's own."""
+    if state["way"] == "":
+        return doc["job"]["way"]
+    return state["way"]
+
+
+def is_walked(doc, state, step):
+    """True when a step belongs to the way that is walked, and was begun."""
+    ways = step.get("ways", [])
+    return after.is_begun(state, step) and (len(ways) == 0 or way_of(doc, state) in ways)
+
+
+def begin_seek(doc, state, entry):
+    """Where the next act of a step seeks pulls, find the first of them."""
+    act = find_act(doc, {"step": entry["step"], "act": entry["act"] + 1})
+    if act is not None and act["act"] == "seek":
+        record = act_record(state, entry["step"], entry["act"] + 1)
+        if record["done"] is False:
+            check.settle(doc, state, act, record)
 
 
 def find_step(doc, step_id):
@@ -125,9 +166,7 @@ def act_record(state, step_id, index):
     """What the state holds of one act, made when first needed."""
     key = step_id + f"/{index}"
     if key not in state["acts"]:
-        state["acts"][key] = {
-            "done": False, "unsure": False, "moves": [], "again": None, "asked": [], "said": None, "aside": 0.0,
-        }
+        state["acts"][key] = after.blank()
     return state["acts"][key]
 
 
@@ -135,8 +174,7 @@ def plumb(doc, state, name):
     """A mark on the ground is born where its flag hangs now, with that doubt, and stays there."""
     yard = doc["yard"]
     if yard["points"][name]["kind"] == "ground":
-        fit = network.adjust(yard, check.live_readings(state), [name], [])
-        state["marks"][name] = network.stand(yard, fit, name, yard["tape"]["set"])
+        state["marks"][name] = network.stand(readings.weigh(doc, state, [name]), name, 0.0)
         state["marks"][name]["staked"] = False
         state["marks"][name]["off"] = None
 
@@ -165,10 +203,11 @@ def answer(doc, state, ask, given):
 def next_ask(doc, state):
     """The first ask that is still open, in the order of the work; "end" when none is."""
     for step in doc["steps"]:
-        ask = open_ask(doc, state, step)
-        if ask is not None:
-            return ask
-    return plain_ask("end", "", 0 - 1, {"key": "walk.end", "slots": {}}, state)
+        if is_walked(doc, state, step):
+            ask = open_ask(doc, state, step)
+            if ask is not None:
+                return ask
+    return asks.plain_ask("end", "", 0 - 1, {"key": "walk.end", "slots": {}}, state)
 
 
 def step_ask(doc, state, step_id):
@@ -183,108 +222,26 @@ def step_ask(doc, state, step_id):
     for i in range(len(step["acts"])):
         if act_record(state, step_id, i)["unsure"] is True:
             said = "walk.nothing-unsure"
-    return plain_ask("nothing", step_id, 0 - 1, {"key": said, "slots": {}}, state)
+    return asks.plain_ask("nothing", step_id, 0 - 1, {"key": said, "slots": {}}, state)
 
 
 def open_ask(doc, state, step):
     """The ask of the first act of a step that is not done, or None."""
     for i in range(len(step["acts"])):
         record = act_record(state, step["id"], i)
-        if record["done"] is False:
-            return act_ask(doc, state, step, i, record)
+        if is_done(state, step["acts"][i], record) is False:
+            return asks.act_ask(doc, state, step, i, record)
     return None
 
 
-def plain_ask(kind, step_id, index, said, state):
-    """An ask with nothing but its sentence; the last verdict rides along."""
-    return {
-        "ask": kind,
-        "step": step_id,
-        "act": index,
-        "say": said,
-        "more": None,
-        "verdict": state["last"],
-        "doubt": None,
-        "inches": None,
-        "arrow": "",
-        "lit": [],
-    }
-
-
-def act_ask(doc, state, step, index, record):
-    """The ask of one act."""
-    act = step["acts"][index]
-    if act["act"] == "check":
-        return check_ask(doc, state, step, index, record)
-    ask = plain_ask(act["act"], step["id"], index, act["say"], state)
-    ask["more"] = act.get("more", None)
-    ask["lit"] = act["lit"]
+def is_done(state, act, record):
+    """True when an act is done; a point that is set is set for both ways."""
     if act["act"] == "set":
-        ask["point"] = act["point"]
-        ask["inches"] = act["inches"]
-    if act["act"] == "stake":
-        ask["point"] = act["point"]
-        mark = state["marks"].get(act["point"], None)
-        if mark is not None:
-            ask["within"] = mark["within"]
-            ask["doubt"] = {"key": "walk.within", "slots": {"within": mark["within"]}}
-    return ask
-
-
-def check_ask(doc, state, step, index, record):
-    """The ask of a check: a pull again, a move, or the next pull."""
-    act = step["acts"][index]
-    if record["again"] is not None:
-        ask = pull_ask(act, step, index, record["again"], state)
-        ask["ask"] = "again"
-        ask["suspect"] = record["again"]["suspect"]
-        ask["doubt"] = ask["suspect"]
-        return ask
-    if len(record["moves"]) > 0:
-        return move_ask(doc, step, index, record["moves"][0], state)
-    return pull_ask(act, step, index, check.open_pull(state, act), state)
-
-
-def pull_ask(act, step, index, wanted, state):
-    """Ask for one tape distance."""
-    for pull in act["pulls"]:
-        if check.same_pull(pull, wanted["from"], wanted["to"]):
-            ask = plain_ask("pull", step["id"], index, pull["say"], state)
-            ask["from"] = pull["from"]
-            ask["to"] = pull["to"]
-            ask["target"] = pull["inches"]
-            ask["inches"] = pull["inches"]
-            ask["more"] = pull["more"]
-            ask["why"] = act["say"]
-            ask["lit"] = ["pull-" + pull["from"] + "-" + pull["to"], "point-" + pull["from"], "point-" + pull["to"]]
-            return ask
-    raise ValueError("no such pull")
-
-
-def move_ask(doc, step, index, move, state):
-    """Ask for one nail or mark to be moved: how much, which way, how sure."""
-    arrow = arrow_of(move["by"])
-    named = {"point": doc["yard"]["points"][move["point"]]["name"], "amount": move["amount"]}
-    ask = plain_ask("move", step["id"], index, {"key": "walk.move." + arrow, "slots": named}, state)
-    ask["point"] = move["point"]
-    ask["by"] = move["by"]
-    ask["inches"] = move["amount"]
-    ask["arrow"] = arrow
-    ask["doubt"] = {"key": "walk.doubt", "slots": {"doubt": move["doubt"]}}
-    ask["more"] = {"key": "walk.move.more", "slots": {}}
-    ask["lit"] = ["point-" + move["point"]]
-    return ask
-
-
-def arrow_of(by):
-    """The side a move goes to, seen facing the house."""
-    if abs(by[0]) >= abs(by[1]):
-        if by[0] > 0:
-            return "right"
-        return "left"
-    if by[1] > 0:
-        return "away"
-    return "toward"
+        return act["point"] in state["born"]
+    stands = act.get("stands", "")
+    if stands != "" and stands not in state["born"]:
+        return True  # nothing to tie yet
+    return record["done"] is True
 
 
 def undo(doc, entries, step_id):
@@ -304,15 +261,21 @@ def step_list(doc, state):
     """Every step with its state: done, open, or unsure (closed with a pull that could not be taken)."""
     out = []
     for step in doc["steps"]:
-        now = "done"
-        for i in range(len(step["acts"])):
-            record = act_record(state, step["id"], i)
-            if record["done"] is False:
-                now = "open"
-            elif record["unsure"] is True and now == "done":
-                now = "unsure"
-        out.append({"id": step["id"], "title": step["title"], "state": now})
+        if is_walked(doc, state, step):
+            out.append({"id": step["id"], "title": step["title"], "state": step_state(state, step)})
     return out
+
+
+def step_state(state, step):
+    """done, open, or unsure."""
+    now = "done"
+    for i in range(len(step["acts"])):
+        record = act_record(state, step["id"], i)
+        if is_done(state, step["acts"][i], record) is False:
+            now = "open"
+        elif record["unsure"] is True and now == "done":
+            now = "unsure"
+    return now
 
 
 def tries(doc, state, step_id):
@@ -321,50 +284,12 @@ def tries(doc, state, step_id):
     for one in state["readings"]:
         if one["step"] == step_id:
             kept = {"from": one["from"], "to": one["to"], "reading": one["inches"], "target": one["target"]}
-            kept["say"] = check.read_message(one)
+            kept["status"] = one["status"]
+            kept["say"] = readings.read_message(one)
             out.append(kept)
     return out
 
 
 def truth(doc, state):
-    """How true the yard is: every point's place and 95 % radius, every footing mark's, and whether all are inside."""
-    yard = doc["yard"]
-    names = sorted(yard["points"].keys())
-    fit = network.adjust(yard, check.live_readings(state), names, [])
-    points = {}
-    marks = []
-    staked = []
-    all_true = True
-    for name in names:
-        mark = state["marks"].get(name, None)
-        here = mark
-        if mark is None:
-            here = network.stand(yard, fit, name, 0.0)
-        points[name] = {"x": here["x"], "y": here["y"], "within": here["within"]}
-        if yard["points"][name]["kind"] == "ground":
-            row = mark_row(name, here, mark)
-            marks.append(row)
-            if row["staked"] is True:
-                staked.append(name)
-            if row["staked"] is False or here["within"] > yard["tolerance"]:
-                all_true = False
-    return {
-        "true": all_true,
-        "pulls": state["pulls"],
-        "moves": state["moves"],
-        "staked": staked,
-        "points": points,
-        "marks": marks,
-    }
-
-
-def mark_row(name, here, mark):
-    """One footing mark for the table of truth; a mark staked off carries where it stands."""
-    row = {"point": name, "within": here["within"], "staked": False, "off": None, "state": "open"}
-    if mark is not None and mark["staked"] is True:
-        row["staked"] = True
-        row["state"] = "staked"
-        if mark["off"] is not None:
-            row["off"] = mark["off"]
-            row["state"] = "off"
-    return row
+    """How true the yard is, as `standing.truth` tells it."""
+    return standing.truth(doc, state, way_of(doc, state))

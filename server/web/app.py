@@ -9,7 +9,7 @@ from flask import Flask
 
 from server.places import PWA
 from server.store import open_store
-from server.web import api, bundles, faults, frames, guard, pages, shell, spans, speech
+from server.web import api, bundles, faults, frames, guard, pages, rehearsals, shell, spans, speech
 
 MEBIBYTE = 1024 * 1024
 DEFAULTS: dict[str, Any] = {
@@ -34,8 +34,8 @@ def build_app(database_url: str | None, config: Mapping[str, Any]) -> Flask:
     faults.init(app)
     speech.init(app)
     shell.init(app)
-    for blueprint in (pages.blueprint, frames.blueprint, spans.blueprint, api.blueprint, shell.blueprint):
-        app.register_blueprint(blueprint)
+    for part in (pages, frames, rehearsals, spans, api, shell):
+        app.register_blueprint(part.blueprint)
     return app
 
 

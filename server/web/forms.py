@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping
 
 from server.job import SIZES, STRING_FACES, UNITS
 from server.job_checks import CHOOSE, MOST_BEAMS
-from server.model import Plain
+from server.model import WAYS, Job, Plain
 from server.web import lumber_form
 from server.web.lumber_form import text, whole
 
@@ -20,11 +20,11 @@ TOP = ("name", "units", "width", "out", "string_face", "tape", "room_left", "roo
 NEW_BEAM: Typed = {"plies": "2", "size": "2x10", "posts": "count"}
 NEW: Typed = {
     "units": "inch", "attached": "true", "string_face": "centre", "crew": "2", "room_left": "4'", "room_right": "4'",
-    "tolerance": "1/4\"", "beams_way": "given",
+    "tolerance": "1/4\"", "beams_way": "given", "way": Job.way,
 } | lumber_form.USUAL
 WRITTEN = ("setback", "posts.count", "posts.cantilever", "posts.at")
 ROWS = range(MOST_BEAMS)
-CHOICES = {"units": UNITS, "sizes": SIZES, "string_faces": STRING_FACES} | lumber_form.CHOICES
+CHOICES = {"units": UNITS, "sizes": SIZES, "string_faces": STRING_FACES, "ways": WAYS} | lumber_form.CHOICES
 
 
 def fresh() -> Typed:
@@ -62,6 +62,8 @@ def spec_of(typed: Typed) -> Plain:
         spec["crew"] = whole(typed["crew"])
     if typed.get("attached"):
         spec["attached"] = {"true": True, "false": False}.get(typed["attached"], typed["attached"])
+    if typed.get("way", "") not in ("", Job.way):
+        spec["way"] = typed["way"]
     spec["beams"] = beams_of(typed)
     return spec | lumber_form.spec_of(typed)
 
@@ -98,7 +100,7 @@ def typed_from(spec: object) -> Typed:
     """The form that shows a job file, whatever is in it."""
     if not isinstance(spec, dict):
         return fresh()
-    typed = {key: text(spec[key]) for key in (*TOP, "crew", "attached") if key in spec}
+    typed = {"way": Job.way} | {key: text(spec[key]) for key in (*TOP, "crew", "attached", "way") if key in spec}
     beams = spec.get("beams")
     typed |= {"beams_way": CHOOSE if beams == CHOOSE else "given"} | lumber_form.typed_from(spec)
     for row, beam in zip(ROWS, beams if isinstance(beams, list) else [], strict=False):
@@ -134,5 +136,5 @@ def all_fields() -> list[str]:
     beam = ("setback", "plies", "size", "posts", *WRITTEN[1:])
     rows = [f"beams.{row}.{key}" for row in ROWS for key in beam]
     deck = ["name", "units", "attached", "width", "out", "beams", "beams_way"]
-    yard = ["string_face", "tape", "crew", "room_left", "room_right", "tolerance"]
+    yard = ["string_face", "tape", "crew", "room_left", "room_right", "tolerance", "way"]
     return [*deck, *rows, *lumber_form.FIELDS, *yard]

@@ -32,7 +32,7 @@ def with_limits(document: dict[str, Any], span: float = 90.0, checked: bool = Tr
     """The document with a frame that says how far strings and posts may stand; ends as the tables have them."""
     posts: dict[int, list[float]] = {}
     for name, point in sorted(document["yard"]["points"].items()):
-        if point["kind"] == "ground":
+        if point["kind"] == "ground" and "as" not in point:
             posts.setdefault(int(name[1:].split("-")[0]), []).append(point["x"])
     line = {n: document["yard"]["points"][f"G{n}-1"]["y"] for n in posts}
     beams = [

@@ -1,22 +1,18 @@
 """No signal is the normal state: the server dead, the browser killed, a newer shell or plan declined and taken, a fill that broke."""
-import os
-import signal
-import time
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Error, Locator, Page, expect
+from playwright.sync_api import Browser, Error, Locator, Page, expect
 
 from server import plan
 from server.phone import FILE, field_digest
 from server.store import open_store
+from tests.browser.own_browser import kill_all_of, launched, own_browser
 from tests.browser.phone_case import (
     DECK,
-    PATIENCE,
-    PHONE,
     PLATFORM,
     READY,
     Server,
@@ -35,7 +31,6 @@ from tests.browser.phone_case import (
     tap_main,
     wanted,
 )
-from tests.browser_finder import ARGUMENTS, chromium_path
 
 KILLS = 4
 OPENINGS = 5
@@ -55,19 +50,6 @@ CACHES = """async () => {
 def server(tmp_path: Path) -> Iterator[Server]:
     with serving(tmp_path) as server:
         yield server
-
-
-@contextmanager
-def own_browser(chromium: Browser, profile: Path) -> Iterator[BrowserContext]:
-    """A browser with a profile of its own, which outlives it."""
-    context = launched(chromium, profile)
-    yield context
-    context.close()
-
-
-def launched(chromium: Browser, profile: Path) -> BrowserContext:
-    options = {"executable_path": chromium_path(), "args": ARGUMENTS, **PHONE}
-    return chromium.browser_type.launch_persistent_context(str(profile), **options)
 
 
 def test_the_walk_goes_on_with_the_server_dead(chromium: Browser, server: Server, tmp_path: Path) -> None:
@@ -126,34 +108,6 @@ def killed_after_a_reading(chromium: Browser, profile: Path, server: Server) -> 
     kill_all_of(profile)
     with suppress(Error):
         context.close()
-
-
-def kill_all_of(profile: Path) -> None:
-    """Kill until none is left, those too that were just being born. Raises TimeoutError."""
-    end = time.monotonic() + PATIENCE
-    while left := processes_of(profile):
-        if time.monotonic() > end:
-            raise TimeoutError(left)
-        for process in left:
-            with suppress(ProcessLookupError):
-                os.kill(process, signal.SIGKILL)
-        time.sleep(0.05)
-
-
-def processes_of(profile: Path) -> list[int]:
-    """Ids of the running processes that were started on this profile."""
-    found = []
-    for folder in Path("/proc").iterdir():
-        if folder.name.isdigit() and started_on(folder, profile):
-            found.append(int(folder.name))
-    return found
-
-
-def started_on(process: Path, profile: Path) -> bool:
-    try:
-        return f"--user-data-dir={profile}".encode() in (process / "cmdline").read_bytes().split(b"\0")
-    except OSError:
-        return False
 
 
 def newer_shell(server: Server, folder: Path) -> None:
