@@ -8,7 +8,8 @@ import math
 from . import network, points, solve, square
 
 NEAR = 36.0  # inches; a shorter pull tells little and is fiddly
-EXACT = 32  # pulls of which it is reckoned exactly what they buy
+EXACT = 16  # pulls of which it is reckoned exactly what they buy
+WORST = 4  # marks that choose these
 BLUNT = 8.0  # the power in which doubts are added: the worst counts most, the next ones still
 
 
@@ -111,12 +112,11 @@ def blunt(radii):
 
 def best(doc, fit, pulls, rows):
     """The pull that lowers the doubts most: {"from", "to", "inches", "before", "after": the worst radius}, or None."""
-    table = dots(fit, pulls, rows)
     before = doubts(rows)
     least = blunt(before)
     found = None
-    for pull in promising(doc, table, pulls, rows, before):
-        radii = after(doc, table, pull, rows)
+    for pull in promising(doc, fit, pulls, rows, before):
+        radii = after(fit, pull, rows)
         total = blunt(radii)
         if total < least * (1.0 - 1e-9):
             least = total
@@ -127,20 +127,33 @@ def best(doc, fit, pulls, rows):
     return found
 
 
-def promising(doc, table, pulls, rows, radii):
-    """The pulls that promise most to first order: what they take of each mark's variance, the worst counting most."""
-    heavy = [one * one * one * one * one * one for one in radii]
+def promising(doc, fit, pulls, rows, radii):
+    """The pulls that promise most to first order: what they take of the variance of the worst marks."""
+    worst = worst_of(rows, radii)
+    table = {}
     ranked = []
     for pull in pulls:
-        shared = sharing(doc, table, pull)
-        total = 0.0
-        for k in range(len(rows)):
-            c = taken(shared, k)
-            total = total + heavy[k] * (c[0] * c[0] + c[1] * c[1])
         one = {"from": pull["from"], "to": pull["to"], "inches": pull["inches"]}
-        one["promise"] = total / shared["spread"]
+        start = shared_with(fit, table, worst, pull["from"])
+        end = shared_with(fit, table, worst, pull["to"])
+        one["promise"] = promise(doc, start, end, worst)
         ranked.append(one)
     return sorted(ranked, key=by_promise)[:EXACT]
+
+
+def worst_of(rows, radii):
+    """The marks in most doubt, with the weight that their eighth powers give them."""
+    found = []
+    for k in range(len(rows)):
+        one = radii[k]
+        heavy = one * one * one * one * one * one
+        found.append({"wx": rows[k]["wx"], "wy": rows[k]["wy"], "heavy": heavy})
+    return sorted(found, key=by_weight)[:WORST]
+
+
+def by_weight(one):
+    """Sort key: what is most in doubt first."""
+    return 0.0 - one["heavy"]
 
 
 def by_promise(one):
@@ -148,59 +161,36 @@ def by_promise(one):
     return 0.0 - one["promise"]
 
 
-def dots(fit, pulls, rows):
-    """Covariances of the ends of pulls with each other and with marks, each reckoned once."""
-    table = {"ends": {}, "own": {}, "marks": {}}
-    for pull in pulls:
-        for name in [pull["from"], pull["to"]]:
-            if name not in table["ends"]:
-                here = network.half(fit, points.now(fit["seen"]), name)
-                table["ends"][name] = here
-                own = []
-                for row in rows:
-                    crossed = {"xx": solve.dot(row["wx"], here["wx"]), "xy": solve.dot(row["wx"], here["wy"])}
-                    crossed["yx"] = solve.dot(row["wy"], here["wx"])
-                    crossed["yy"] = solve.dot(row["wy"], here["wy"])
-                    own.append(crossed)
-                table["marks"][name] = own
-    return table
+def shared_with(fit, table, worst, name):
+    """A point, and its covariances with the worst marks, reckoned once: {"here", "dots": [xx, xy, yx, yy] each}."""
+    if name not in table:
+        here = network.half(fit, points.now(fit["seen"]), name)
+        found = []
+        for one in worst:
+            upper = [solve.dot(one["wx"], here["wx"]), solve.dot(one["wx"], here["wy"])]
+            found.append([upper[0], upper[1], solve.dot(one["wy"], here["wx"]), solve.dot(one["wy"], here["wy"])])
+        table[name] = {"here": here, "dots": found}
+    return table[name]
 
 
-def sharing(doc, table, pull):
-    """A pull as the doubts need it: {"ux", "uy": its way, "spread": variance of its reading, "first", "last": dots}."""
-    start = table["ends"][pull["from"]]
-    end = table["ends"][pull["to"]]
-    dx = end["x"] - start["x"]
-    dy = end["y"] - start["y"]
+def promise(doc, start, end, worst):
+    """What a pull takes of the variance of the worst marks, each by its weight."""
+    a = start["here"]
+    b = end["here"]
+    dx = b["x"] - a["x"]
+    dy = b["y"] - a["y"]
     run = square.length(dx, dy)
+    ux = dx / run
+    uy = dy / run
+    total = 0.0
+    for k in range(len(worst)):
+        first = start["dots"][k]
+        last = end["dots"][k]
+        cx = ux * (last[0] - first[0]) + uy * (last[1] - first[1])
+        cy = ux * (last[2] - first[2]) + uy * (last[3] - first[3])
+        total = total + worst[k]["heavy"] * (cx * cx + cy * cy)
     sigma = square.tape_sigma(run, doc["yard"]["tape"])
-    found = {"ux": dx / run, "uy": dy / run, "first": table["marks"][pull["from"]], "last": table["marks"][pull["to"]]}
-    found["spread"] = sigma * sigma + variance(start, end, found["ux"], found["uy"])
-    return found
-
-
-def taken(shared, k):
-    """Covariance of a pull's reading with where mark k lies, [along, out]."""
-    first = shared["first"][k]
-    last = shared["last"][k]
-    ux = shared["ux"]
-    uy = shared["uy"]
-    along = ux * (last["xx"] - first["xx"]) + uy * (last["xy"] - first["xy"])
-    return [along, ux * (last["yx"] - first["yx"]) + uy * (last["yy"] - first["yy"])]
-
-
-def after(doc, table, pull, rows):
-    """The doubts of the marks once a pull is read."""
-    shared = sharing(doc, table, pull)
-    radii = []
-    for k in range(len(rows)):
-        row = rows[k]
-        c = taken(shared, k)
-        xx = row["xx"] - c[0] * c[0] / shared["spread"]
-        xy = row["xy"] - c[0] * c[1] / shared["spread"]
-        yy = row["yy"] - c[1] * c[1] / shared["spread"]
-        radii.append(network.radius(0.0, 0.0, xx, xy, yy))
-    return radii
+    return total / (sigma * sigma + variance(a, b, ux, uy))
 
 
 def variance(start, end, ux, uy):
@@ -210,6 +200,21 @@ def variance(start, end, ux, uy):
         part = ux * (end["wx"][i] - start["wx"][i]) + uy * (end["wy"][i] - start["wy"][i])
         total = total + part * part
     return total
+
+
+def after(fit, pull, rows):
+    """The doubts of the marks once a pull is read."""
+    half = half_row(fit, pull["from"], pull["to"])
+    spread = half["sigma"] * half["sigma"] + solve.dot(half["row"], half["row"])
+    radii = []
+    for row in rows:
+        cx = solve.dot(row["wx"], half["row"])
+        cy = solve.dot(row["wy"], half["row"])
+        xx = row["xx"] - cx * cx / spread
+        xy = row["xy"] - cx * cy / spread
+        yy = row["yy"] - cy * cy / spread
+        radii.append(network.radius(0.0, 0.0, xx, xy, yy))
+    return radii
 
 
 def half_row(fit, start, end):
