@@ -24,7 +24,7 @@ YARDS = {
     "40 stakes, 120 pulls": (FOUR, 10, 120, '1/16"', None),
 }
 TIMES = """async ([field, document, entries, rounds]) => {
-  const { check, walk } = await import(field);
+  const { readings, walk } = await import(field);
   const state = walk.fold(document, entries);
   const marks = Object.keys(document.yard.points).filter((name) => name.startsWith("G"));
   const timed = (work) => Array.from({ length: rounds }, () => {
@@ -33,8 +33,8 @@ TIMES = """async ([field, document, entries, rounds]) => {
     return performance.now() - start;
   });
   return {
-    readings: check.live_readings(state).length, marks: marks.length,
-    adjust: timed(() => check.weigh(document, state, marks)),
+    readings: readings.live_readings(state).length, marks: marks.length,
+    adjust: timed(() => readings.weigh(document, state, marks)),
     truth: timed(() => walk.truth(document, state)),
     fold: timed(() => walk.fold(document, entries)),
   };
