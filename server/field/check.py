@@ -7,10 +7,10 @@ of its own: it asks the one that buys most until every mark is sure, then the mo
 
 from . import moves, points, readings, seek, trouble, verdicts
 
-GOAL = 0.81  # of the tolerance: the 95 % radius that ends the pulls, so that what is called true is true
+GOAL = 0.805  # of the tolerance: the 95 % radius that ends the pulls, so that what is called true is true
 WARY = 0.76  # the same where a reading was struck: who slipped once may have slipped unseen
 ENOUGH = 0.012  # a pull that lowers the doubts by a smaller share is not worth the walk
-RICH = 0.03  # once every mark is sure, a pull that lowers them by so large a share is still worth it
+RICH = 0.029  # once every mark is sure, a pull that lowers them by so large a share is still worth it
 MOST = 24  # pulls of a seek, before what the yard allows is taken
 
 

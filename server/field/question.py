@@ -6,7 +6,7 @@ the adjusted reading, its absence lowers chi-square by v²/(s² - p), and the ot
 
 from . import network, points, seek, solve
 
-ODD = 14.0  # a drop in chi-square of so much (3.7 standard deviations) is a slip sooner than chance
+ODD = 15.0  # a drop in chi-square of so much (3.9 standard deviations) is a slip sooner than chance
 DOUBTFUL = 6.0  # less than that, and yet enough to look once more before a footing is staked
 CLEAR = 6.0  # one explanation is taken before another when it explains so much more
 TWICE = 8.0  # the same slip made again is so much harder to believe
