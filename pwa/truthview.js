@@ -87,17 +87,9 @@ function verdictOf(job, truth, marks) {
   const { walking } = job;
   if (truth.true) return say("phone.truth.true", { tolerance: walking.show(walking.document.yard.tolerance) });
   const [worst] = marks.filter(isOver).sort((a, b) => b.within - a.within);
-  if (worst) return say("phone.truth.over", { name: job.name(worst.point), within: withinText(walking, worst) });
+  if (worst) return say("phone.truth.over", { name: job.name(worst.point), within: walking.showDoubt(worst.within) });
   const lack = marks.every(({ set }) => set) ? "staked" : "set";
   return say(`phone.truth.un${lack}`, { open: marks.length - count(marks, lack), count: marks.length });
-}
-
-/** A radius as the tape shows it; one outside the tolerance never reads like the tolerance itself. */
-function withinText(walking, { within, inside }) {
-  const { tolerance } = walking.document.yard;
-  const step = walking.units === "inch" ? 1 / 16 : 1 / 25.4;
-  const shown = walking.show(within);
-  return !inside && shown === walking.show(tolerance) ? walking.show(tolerance + step) : shown;
 }
 
 /** @param {Stand} stand */
@@ -119,7 +111,7 @@ function standsText(walking, stand) {
   const [dx, dy] = offOf(stand);
   const where = [side(walking, dx, "left", "right"), side(walking, dy, "toward", "away")].filter(Boolean).join(", ");
   const known = stand.inside ? "stands-on" : "anywhere";
-  return say(`phone.truth.${where ? "stands" : known}`, { where, within: withinText(walking, stand) });
+  return say(`phone.truth.${where ? "stands" : known}`, { where, within: walking.showDoubt(stand.within) });
 }
 
 function side(walking, off, minus, plus) {

@@ -131,16 +131,16 @@ def _house(sheet: Sheet, job: Job) -> None:
 
 
 def _pulls(sheet: Sheet, yard: Yard) -> None:
-    """Every pull of the walk once. Those that square the yard show on paper; setbacks and read-backs only when lit."""
+    """The pulls drawn at the desk: those that square the yard show on paper, far width and setbacks when lit.
+
+    Any other pull is drawn by the phone, between its two points.
+    """
     squares = [((one["mark"], one["flag"]), 0.66) for one in yard.triangles.values()]
     squares += [(pull, 0.34) for pull in yard.frame_check.get("pulls", [])[1:]]
     reads = [(pull, 0.5) for pull in yard.frame_check.get("pulls", [])[:1]]
     for beam in yard.beams:
         n = beam["number"]
         reads += [(("WL", f"X{n}L"), 0.5), (("WR", f"X{n}R"), 0.5)]
-        for m in range(1, len(beam["posts"]) + 1):
-            far = "L" if yard.points[f"P{n}-{m}"].get("back") else "R"
-            reads.append(((f"X{n}{far}", f"P{n}-{m}"), 0.5))
     labelled = {pull: (share, True) for pull, share in squares}
     for pull, share in reads:
         labelled.setdefault(pull, (share, False))

@@ -49,11 +49,19 @@ class YardtrueError(Exception):
         }
 
 
-class JobFaults(YardtrueError, ValueError):
-    """A job that cannot be planned as given; carries every fault found, not only the first."""
+class Faults(YardtrueError, ValueError):
+    """Something given that cannot be taken; carries every fault found, not only the first."""
+
+    name = ""
 
     def __init__(self, faults: Iterable[Fault]) -> None:
-        super().__init__("job-faults", faults)
+        super().__init__(self.name, faults)
+
+
+class JobFaults(Faults):
+    """A job that cannot be planned as given."""
+
+    name = "job-faults"
 
 
 class BookFault(YardtrueError, ValueError):

@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from server.codes import tables
-from server.errors import Fault, YardtrueError
+from server.errors import Fault, Faults
 from server.field import tape
 from server.job_fields import choices_text, shown
 from server.model import Plain, Slot
@@ -20,11 +20,10 @@ BEAMS = tuple(f"{plies}-{size}" for plies in (1, 2, 3) for size in tables.SIZES)
 NUMBER = re.compile(r"(?P<number>[0-9]{1,7}|[0-9]{1,3}(?:,[0-9]{3})+|[0-9]{1,7}\.[0-9]{1,4})\s*(?P<unit>[a-z .]*)")
 
 
-class SpanFaults(YardtrueError, ValueError):
-    """A question that cannot be answered as asked; carries every fault, each at its field."""
+class SpanFaults(Faults):
+    """A question that cannot be answered as asked."""
 
-    def __init__(self, faults: list[Fault]) -> None:
-        super().__init__("span-faults", faults)
+    name = "span-faults"
 
 
 @dataclass(frozen=True)

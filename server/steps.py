@@ -265,7 +265,7 @@ def _sure(yard: Yard) -> Step:
 
 
 def _footing(job: Job, yard: Yard, beam: Plain, m: int) -> Step:
-    """Flag by running dimension, read back from the far string, plumb down, X, stake, two offset stakes."""
+    """Plumb down from the flag, X, stake, two offset stakes."""
     n = beam["number"]
     mark = f"G{n}-{m}"
     lit = (f"string-beam{n}",)

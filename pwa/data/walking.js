@@ -233,6 +233,11 @@ export class Walking {
     return this.math.tape.show(inches, this.units);
   }
 
+  /** A doubt as the tape shows it, rounded up: it never promises too much. */
+  showDoubt(inches) {
+    return this.show(this.math.tape.at_least(inches, this.units));
+  }
+
   total(inches) {
     return this.math.tape.total(inches, this.units);
   }

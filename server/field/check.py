@@ -2,13 +2,14 @@
 
 A reading speaks for the yard as it stood when it was taken, and goes on speaking after a move: the move is known too.
 All readings still believed are weighed together, so a check closes on everything that is known. A seek has no pulls
-of its own: it asks the one that buys most until every mark is sure, then the moves.
+of its own: it asks the one that buys most until every mark is sure, then the moves. The numbers below are chosen in
+virtual yards (tests/bench/yards.py).
 """
 
 from . import moves, points, readings, seek, trouble, verdicts
 
 GOAL = 0.805  # of the tolerance: the 95 % radius that ends the pulls, so that what is called true is true
-WARY = 0.76  # the same where a reading was struck: who slipped once may have slipped unseen
+GOAL_WARY = 0.76  # the same where a reading was struck: who slipped once may have slipped unseen
 ENOUGH = 0.012  # a pull that lowers the doubts by a smaller share is not worth the walk
 RICH = 0.029  # once every mark is sure, a pull that lowers them by so large a share is still worth it
 MOST = 24  # pulls of a seek, before what the yard allows is taken
@@ -29,22 +30,28 @@ def take_reading(doc, state, entry, act, record):
         settle(doc, state, act, record)
         return
     state["cannot"][key] = ""
-    state["pulls"] = state["pulls"] + 1
-    kept = {"from": entry["from"], "to": entry["to"], "inches": entry["inches"], "status": "live", "asked": False}
-    kept["held"] = entry.get("held", False)
-    kept["text"] = entry.get("text", "")
-    kept["again"] = asked is not None
-    kept["step"] = entry["step"]
-    kept["number"] = len(state["readings"])
-    kept["t"] = len(state["shifts"])
-    kept["target"] = points.planned(doc["yard"], entry["from"], entry["to"])
-    state["readings"].append(kept)
+    kept = keep_reading(doc, state, entry, asked is not None)
     record["said"] = readings.read_message(kept)
     if asked is not None and asked["mark"] != "":
         trouble.judge_mark(doc, state, asked["mark"], kept)
     elif asked is not None:
         trouble.judge_reading(doc, state, state["readings"][asked["number"]], kept)
     settle(doc, state, act, record)
+
+
+def keep_reading(doc, state, entry, again):
+    """A reading as the state holds it: taken now, believed until something speaks against it."""
+    state["pulls"] = state["pulls"] + 1
+    kept = {"from": entry["from"], "to": entry["to"], "inches": entry["inches"], "status": "live", "asked": False}
+    kept["held"] = entry.get("held", False)
+    kept["text"] = entry.get("text", "")
+    kept["again"] = again
+    kept["step"] = entry["step"]
+    kept["number"] = len(state["readings"])
+    kept["t"] = len(state["shifts"])
+    kept["target"] = points.planned(doc["yard"], entry["from"], entry["to"])
+    state["readings"].append(kept)
+    return kept
 
 
 def settle(doc, state, act, record):
@@ -85,7 +92,7 @@ def settle_seek(doc, state, act, record, fit):
     rows = seek.grams(fit, act["marks"], 2.0 * hand * hand)  # plumbing down, and a move still to come
     goal = GOAL
     if trouble.has_slipped(state):
-        goal = WARY
+        goal = GOAL_WARY
     if record["count"] < MOST:
         found = seek.best(doc, fit, readings.fresh_pulls(doc, state), rows)
         worth = RICH

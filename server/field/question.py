@@ -2,6 +2,7 @@
 
 Leaving one out is a step of rank one, so no adjustment is made again: with residual v, sigma s and the variance p of
 the adjusted reading, its absence lowers chi-square by v²/(s² - p), and the others say it is off by v·s²/(s² - p).
+The numbers below are chosen in virtual yards (tests/bench/yards.py).
 """
 
 from . import network, points, seek, solve

@@ -1,12 +1,15 @@
-"""What does not fit: asked again, told apart by another pull, or believed no more. Nothing is moved before that."""
+"""What does not fit: asked again, told apart by another pull, or believed no more. Nothing is moved before that.
+
+The numbers below are chosen in virtual yards (tests/bench/yards.py).
+"""
 
 from . import knocks, naming, network, question, readings, seek, square
 
 PATIENCE = 3  # times that one pull is asked again before it is set aside
 MOST_TELLS = 8  # pulls asked only to tell explanations apart
 UNSEEN = 1.0  # of the tolerance: a slip that nobody would see may carry a mark off by no more
-WARY = 3.5  # in place of DOUBTFUL once a reading was struck
-WARILY = 0.7  # in place of UNSEEN once a reading was struck
+DOUBTFUL_WARY = 3.5  # in place of question.DOUBTFUL once a reading was struck
+UNSEEN_WARY = 0.7  # in place of UNSEEN once a reading was struck
 MOST_CHECKS = 4  # pulls asked only to check what nothing else checks
 
 
@@ -50,7 +53,7 @@ def is_probed(doc, state, record, fit):
     ranked = question.suspects(fit, state["sure"])
     doubtful = question.DOUBTFUL
     if has_slipped(state):
-        doubtful = WARY
+        doubtful = DOUBTFUL_WARY
     if len(ranked) == 0 or ranked[0]["score"] < doubtful:
         return False
     pull = question.place_of(ranked[0], fit)
@@ -71,7 +74,7 @@ def is_checked_more(doc, state, act, record, fit):
     weak = question.least_checked(fit, question.suspects(fit, {}), act["marks"])
     unseen = UNSEEN
     if has_slipped(state):
-        unseen = WARILY
+        unseen = UNSEEN_WARY
     if weak["off"] <= unseen * doc["yard"]["tolerance"] or record["checks"] >= MOST_CHECKS:
         return False
     found = question.probing(fit, readings.fresh_pulls(doc, state), weak["one"], 0.0)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Any
 
-from server.errors import Fault, YardtrueError
+from server.errors import Fault, Faults
 from server.field import tape
 from server.job import choices_text, shown
 from server.model import WAYS, Plain
@@ -21,11 +21,10 @@ LEAST_SIGMA, MOST_SIGMA = 1 / 64, 1.0
 USUAL = {"yards": "100", "seed": "1", "way": BOTH, "slips": "0", "tape": "", "sigma": "", "blocked": "0"}
 
 
-class RehearsalFaults(YardtrueError, ValueError):
-    """A rehearsal that cannot be made as asked; carries every fault found."""
+class RehearsalFaults(Faults):
+    """A rehearsal that cannot be made as asked."""
 
-    def __init__(self, faults: list[Fault]) -> None:
-        super().__init__("rehearse-faults", faults)
+    name = "rehearse-faults"
 
 
 @dataclass(frozen=True)

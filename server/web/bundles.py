@@ -6,12 +6,12 @@ import json
 from functools import cache as once
 from pathlib import Path
 
-from flask import current_app
+from flask import abort, current_app, redirect, url_for
 from flask_caching import Cache
 
 from server import plan
 from server.choosing import Choice
-from server.errors import FrameOpen, NotFound
+from server.errors import FrameOpen, JobFaults, NotFound
 from server.job import read
 from server.model import Bundle, Plain
 from server.phone import field_digest
@@ -50,6 +50,17 @@ def bundle_of(job_id: str, spec: Plain) -> Bundle:
         found = plan.plan(job_id, spec)
         cache.set(key, found)
     return found
+
+
+def planned(job_id: str) -> tuple[Saved, Bundle]:
+    """A saved job and its bundle; one with faults leads to its form, one left open to its frames."""
+    saved = store().job(job_id)
+    try:
+        return saved, bundle_of(saved.id, saved.spec)
+    except JobFaults:
+        abort(redirect(url_for("desk.edit", job_id=job_id)))
+    except FrameOpen:
+        abort(redirect(url_for("frames.table", job_id=job_id)))
 
 
 def choice_of(job_id: str, spec: Plain) -> Choice:

@@ -13,7 +13,7 @@ from markupsafe import Markup
 from werkzeug.wrappers import Response as AnyResponse
 
 from server import units
-from server.errors import Fault, FrameOpen, JobFaults
+from server.errors import Fault, JobFaults
 from server.field import square
 from server.job import parse_text, read, units_of
 from server.model import Bundle, Plain
@@ -100,15 +100,8 @@ def form_page(typed: forms.Typed, faults: Sequence[Plain] = (), **slots: Any) ->
 
 
 @blueprint.get("/jobs/<job_id>")
-def job(job_id: str) -> str | AnyResponse:
-    saved = bundles.store().job(job_id)
-    try:
-        bundle = bundles.bundle_of(saved.id, saved.spec)
-    except JobFaults:
-        return redirect(url_for("desk.edit", job_id=job_id))
-    except FrameOpen:
-        return redirect(url_for("frames.table", job_id=job_id))
-    return render_template("job.html", **sheet(saved, bundle))
+def job(job_id: str) -> str:
+    return render_template("job.html", **sheet(*bundles.planned(job_id)))
 
 
 @blueprint.get("/jobs/<job_id>/print")

@@ -6,11 +6,10 @@ import json
 from dataclasses import asdict, replace
 from threading import Lock
 
-from flask import Blueprint, redirect, render_template, request, url_for
+from flask import Blueprint, render_template, request
 from markupsafe import Markup
-from werkzeug.wrappers import Response as AnyResponse
 
-from server.errors import FrameOpen, JobFaults
+from server.errors import JobFaults
 from server.field import tape
 from server.model import WAYS, Bundle, Plain
 from server.rehearse import picture, report, table, wanted
@@ -25,15 +24,9 @@ AT_WORK = Lock()  # one rehearsal at a time: each takes every processor there is
 
 
 @blueprint.get("/jobs/<job_id>/rehearse")
-def page(job_id: str) -> str | tuple[str, int] | AnyResponse:
+def page(job_id: str) -> str | tuple[str, int]:
     """The form alone; with a query, what the crews made of it, or the faults at their fields."""
-    saved = bundles.store().job(job_id)
-    try:
-        bundle = bundles.bundle_of(saved.id, saved.spec)
-    except JobFaults:
-        return redirect(url_for("desk.edit", job_id=job_id))
-    except FrameOpen:
-        return redirect(url_for("frames.table", job_id=job_id))
+    saved, bundle = bundles.planned(job_id)
     head = bundle.document["job"]
     usual = {"yards": "30", "slips": "0 %", "tape": own_tape(bundle), "way": wanted.BOTH}
     typed = {name: request.args.get(name, usual[name]) for name in FIELDS}

@@ -1,6 +1,7 @@
 """After digging or pouring: strings back up, anchors tied, marks looked at again; begun on the phone, with the server dead."""
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
@@ -9,7 +10,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Error, Page, expect
 
-from server.field import say, walk
+from server.field import say, tape, walk
 from server.words import words
 from tests.browser.own_browser import kill_all_of, launched, own_browser
 from tests.browser.phone_case import (
@@ -164,7 +165,7 @@ def truth_with_an_anchor(page: Page, deck: dict[str, Any]) -> None:
     row = page.locator(".anchors li")
     expect(row).to_have_count(1)
     expect(row.locator(".name")).to_have_text("anchor 1 on beam string 1")
-    expect(row.locator(".where")).to_have_text(f"stands on its place, within {say.sentence({'w': '{w}'}, {'key': 'w', 'slots': {'w': within}}, 'inch')}")
+    expect(row.locator(".where")).to_have_text(f"stands in its place, within {tape.show(math.ceil(within * 16) / 16, 'inch')}")
     expect(row.locator(".word")).to_have_text('inside 1/4"')
     expect(page.locator("#scale")).to_contain_text("Where an anchor is set, the ring is the anchor's.")
     marks = {name for name in of_kind(deck, "ground") if name != "G1-1"}

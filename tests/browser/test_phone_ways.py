@@ -273,20 +273,18 @@ def best_times(document: dict[str, Any], truth: dict[str, Any], ringed: set[str]
 
 
 def row_text(document: dict[str, Any], here: dict[str, Any], plan: dict[str, Any]) -> str:
-    """How a row says where a point stands; outside the tolerance never in the tolerance's own words."""
+    """How a row says where a point stands; a radius is rounded up, so that one outside never reads like the tolerance."""
     def show(inches: float) -> str:
         return str(tape.show(inches, document["job"]["units"]))
 
     dx, dy = here["x"] - plan["x"], here["y"] - plan["y"]
     sides = [(dx, "left" if dx < 0 else "right"), (dy, "toward the house" if dy < 0 else "away from the house")]
     where = ", ".join(f"{show(abs(off))} {side}" for off, side in sides if show(abs(off)) != show(0))
-    tolerance = document["yard"]["tolerance"]
-    inside, radius = here["within"] <= tolerance, show(here["within"])
-    if not inside and radius == show(tolerance):
-        radius = show(tolerance + (1 / 25.4 if "mm" in radius else 1 / 16))
+    step = 1 / 16 if document["job"]["units"] == "inch" else 1 / 25.4
+    inside, radius = here["within"] <= document["yard"]["tolerance"], show(math.ceil(here["within"] / step - 1e-9) * step)
     if where:
         return f"stands {where}, within {radius}"
-    return f"stands on its place, within {radius}" if inside else f"may stand anywhere within {radius} of its place"
+    return f"stands in its place, within {radius}" if inside else f"may stand anywhere within {radius} of its place"
 
 
 def check_rows(document: dict[str, Any], page: Page) -> list[str]:
@@ -364,7 +362,7 @@ def test_the_mark_least_sure_is_named_with_its_radius(page: Page, server: Server
     worst = max(truth["marks"], key=lambda mark: mark["within"])
     assert worst["within"] > 0.25 + 1 / 32
     number = worst["point"].split("-")[1]
-    expect(page.locator("h2")).to_have_text(f"Not true yet: footing {number} of beam 1 within {tape.show(worst['within'], 'inch')}.")
+    expect(page.locator("h2")).to_have_text(f"Not true yet: footing {number} of beam 1 within {tape.show(math.ceil(worst['within'] * 16) / 16, 'inch')}.")
 
 
 def test_true_is_said_only_of_a_yard_that_is_true(page: Page, server: Server, deck: dict[str, Any]) -> None:
