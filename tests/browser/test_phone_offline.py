@@ -289,7 +289,7 @@ def test_a_tap_on_the_screen_last_seen_counts_when_the_job_asks_the_same(
         page.reload()
         if stale:
             expect(page.locator(".task h2")).to_have_text("Something else.")
-        expect(page.locator(".head")).to_contain_text("looking whether all of it is here")
+        expect(page.locator(".head")).to_contain_text("checking this phone")
         tap_main(page, "Understood")
         expect(page.locator(".head")).to_contain_text(READY)
         expect(page.locator(".here")).to_contain_text(f"step {steps + 1} of")

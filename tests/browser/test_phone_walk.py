@@ -298,12 +298,12 @@ def test_every_screen_fits_and_every_key_is_large(chromium: Browser, server: Ser
 
 
 def test_every_pull_shows_on_the_plan_when_it_is_lit(at_pull: Page) -> None:
-    """Setbacks, widths and read-backs too, which the drawing hides on paper."""
+    """Setbacks and the far width too, which the drawing hides on paper."""
     shown = at_pull.evaluate(
         """() => [...document.querySelectorAll('.plan .pull')].map((pull) => {
             pull.classList.add('lit');
             return [pull.id, getComputedStyle(pull).display];
         })"""
     )
-    assert len(shown) == 2 + 2 + 1 + 2 + 5  # triangles, diagonals, far width, setbacks, read-backs
+    assert len(shown) == 2 + 2 + 1 + 2  # triangles, diagonals, far width, setbacks
     assert [name for name, display in shown if display == "none"] == []
