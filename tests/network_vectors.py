@@ -129,6 +129,8 @@ def fit_vectors(rng: random.Random, seen: dict[str, Any], state: dict[str, Any],
     yield "question", "rivals", [copy.deepcopy(ranked)]
     for one in ranked[:2]:
         yield "question", "place_of", [copy.deepcopy(one), copy.deepcopy(fit)]
+    for count in range(min(len(fit["readings"]), 3)):
+        yield "question", "joint_drop", [copy.deepcopy(fit), rng.sample(range(len(fit["readings"])), count + 1)]
 
 
 def seek_vectors(
@@ -157,6 +159,7 @@ def seek_vectors(
     ranked = question.suspects(fit, {})
     if len(ranked) > 1:
         yield "question", "telling", [copy.deepcopy(fit), copy.deepcopy(some), copy.deepcopy(ranked[:2])]
+        yield "question", "showing", [copy.deepcopy(fit), copy.deepcopy(some), copy.deepcopy(ranked[1])]
     for one in rng.sample(state["readings"], min(len(state["readings"]), 4)):
         yield "readings", "is_stale", [named, copy.deepcopy(state), copy.deepcopy(one)]
         yield "knocks", "knocked_by", [named, copy.deepcopy(state), {"from": one["from"], "to": one["to"]}, [one["number"]]]

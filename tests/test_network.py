@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import math
 from typing import Any
 
@@ -189,6 +190,23 @@ def test_leaving_a_reading_out_is_what_its_rank_one_step_says(seed: int) -> None
         expected = points.distance(rest["seen"], 0, readings[k]["from"], readings[k]["to"])
         assert one["bias"] == pytest.approx(readings[k]["inches"] - expected, abs=3e-3)
         assert one["drop"] == pytest.approx(network.misfits(fit, {}) - network.misfits(rest, {}), rel=0.02, abs=0.02)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_leaving_readings_of_one_pull_out_together_is_what_an_adjustment_without_them_says(seed: int) -> None:
+    """Two readings of a pull that differ by less than `ALIKE`, before and after a move: chi-square falls by what both explain, no more."""
+    random = np.random.default_rng(seed)
+    readings = pulls(view({"NL": 1.0}), 0, list(random.normal(0, 0.08, 7)))
+    twice = copy.deepcopy(readings[seed]) | {"number": 7}
+    readings[seed]["inches"] += 0.6
+    twice["inches"] += 0.75
+    both = [*readings, twice]
+    fit = network.adjust(view({}), both, [])
+    (group,) = [one for one in question.suspects(fit, {}) if len(one["readings"]) == 2]
+    assert group["readings"] == [seed, 7]
+    rest = network.adjust(view({}), [one for one in readings if one is not readings[seed]], [])
+    assert group["drop"] == pytest.approx(network.misfits(fit, {}) - network.misfits(rest, {}), rel=0.02, abs=0.02)
+    assert group["drop"] <= network.misfits(fit, {})
 
 
 def exact_radius(mean: np.ndarray, covariance: np.ndarray) -> float:

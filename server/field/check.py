@@ -103,7 +103,7 @@ def settle_seek(doc, state, act, record, fit):
             record["next"] = found
             record["next"]["why"] = verdicts.buys_message(found, doc["job"]["units"])
             return
-    if trouble.is_checked_more(doc, state, act, record, fit):
+    if trouble.is_checked_more(doc, state, act, record, fit, rows):
         return
     if record["rounds"] < 3:
         moves.seek_moves(doc, fit, act, record)

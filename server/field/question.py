@@ -44,6 +44,8 @@ def all_suspects(fit):
         one["free"] = one["spread"] - solve.dot(one["half"], one["half"])
         if one["free"] > 0.01 * one["spread"]:
             one["drop"] = one["miss"] * one["miss"] / one["free"]
+            if len(one["readings"]) > 1:
+                one["drop"] = joint_drop(fit, one["readings"])
             one["score"] = one["drop"] - TWICE * max(len(one["readings"]) - 1, 0)
             if one["mark"] != "":
                 one["score"] = one["drop"] - RARE
@@ -68,6 +70,33 @@ def reading_suspects(fit):
             fellow["spread"] = spread / (n + 1.0)
             fellow["readings"].append(k)
     return found
+
+
+def joint_drop(fit, numbers):
+    """What chi-square falls by without all of these readings: vᵀ·(S - H·Hᵀ)⁻¹·v, one after the other."""
+    halves = []
+    wholes = []
+    total = 0.0
+    for k in numbers:
+        half = solve.forward(fit["root"], fit["rows"][k])
+        spread = 1.0 / fit["weights"][k]
+        left = network.misfit(fit, fit["places"], k)
+        free = spread - solve.dot(half, half)
+        whole = []
+        for i in range(len(wholes)):
+            shared = 0.0 - solve.dot(half, halves[i][0])
+            for j in range(i):
+                shared = shared - whole[j] * wholes[i][j]
+            part = shared / halves[i][1]
+            whole.append(part)
+            left = left - part * halves[i][2]
+            free = free - part * part
+        if free > 0.001 * spread:
+            pivot = seek.root_of(free)
+            total = total + left * left / free
+            halves.append([half, pivot, left / pivot])
+            wholes.append(whole)
+    return total
 
 
 def fellow_of(fit, found, k, miss):
@@ -123,16 +152,28 @@ def telling(fit, pulls, some):
 
 def probing(fit, pulls, one, most):
     """The pull that best tells whether what is doubtful slipped at all, by more than so many deviations, or None."""
-    found = None
+    ranked = showing(fit, pulls, one)
+    if len(ranked) == 0 or ranked[0]["far"] <= most:
+        return None
+    return ranked[0]
+
+
+def showing(fit, pulls, one):
+    """Pulls, those first that best show whether what is doubtful slipped: `far` is by how many deviations."""
     slip = max(abs(one["miss"]), seek.root_of(DOUBTFUL * one["free"]))
+    found = []
     for pull in pulls:
         row = seek.half_row(fit, pull["from"], pull["to"])
         spread = row["sigma"] * row["sigma"] + solve.dot(row["row"], row["row"])
         far = abs(solve.dot(row["row"], one["half"])) * slip / one["free"] / seek.root_of(spread)
-        if far > most:
-            most = far
-            found = {"from": pull["from"], "to": pull["to"], "inches": pull["inches"]}
-    return found
+        if far > 0.0:
+            found.append({"from": pull["from"], "to": pull["to"], "inches": pull["inches"], "far": far})
+    return sorted(found, key=by_far)
+
+
+def by_far(one):
+    """Sort key: what shows most first."""
+    return 0.0 - one["far"]
 
 
 def least_checked(fit, ranked, marks):

@@ -10,6 +10,7 @@ MOST_TELLS = 8  # pulls asked only to tell explanations apart
 UNSEEN = 1.0  # of the tolerance: a slip that nobody would see may carry a mark off by no more
 DOUBTFUL_WARY = 3.5  # in place of question.DOUBTFUL once a reading was struck
 UNSEEN_WARY = 0.7  # in place of UNSEEN once a reading was struck
+AS_GOOD = 0.7  # of the best: a pull that shows a slip so well may be asked for what else it buys
 MOST_CHECKS = 4  # pulls asked only to check what nothing else checks
 
 
@@ -69,17 +70,23 @@ def is_probed(doc, state, record, fit):
     return True
 
 
-def is_checked_more(doc, state, act, record, fit):
-    """True when a slip in a reading could carry a mark off and nobody would see: a pull that checks it is asked."""
+def is_checked_more(doc, state, act, record, fit, rows):
+    """True when a slip in a reading could carry a mark off and nobody would see: a pull that checks it is asked.
+
+    Of the pulls that check it nearly as well, it is the one that lowers the doubts most.
+    """
     weak = question.least_checked(fit, question.suspects(fit, {}), act["marks"])
     unseen = UNSEEN
     if has_slipped(state):
         unseen = UNSEEN_WARY
     if weak["off"] <= unseen * doc["yard"]["tolerance"] or record["checks"] >= MOST_CHECKS:
         return False
-    found = question.probing(fit, readings.fresh_pulls(doc, state), weak["one"], 0.0)
-    if found is None:
+    ranked = question.showing(fit, readings.fresh_pulls(doc, state), weak["one"])
+    if len(ranked) == 0:
         return False
+    found = seek.best(doc, fit, [one for one in ranked if one["far"] >= AS_GOOD * ranked[0]["far"]], rows)
+    if found is None:
+        found = ranked[0]
     record["checks"] = record["checks"] + 1
     record["next"] = found
     record["next"]["why"] = {"key": "walk.why.unchecked", "slots": {}}
