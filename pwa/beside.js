@@ -36,6 +36,23 @@ function roomOf(...sides) {
   return new Set(sides.map((side) => `walk.window.room.${side}`));
 }
 
+/** Why a pull cannot be taken; null when it can. */
+export async function whyNot() {
+  const { ask } = await import("./ui/sheet.js");
+  const reasons = ["blocked", "too long", "alone"].map((value) => ({ text: say(`phone.cannot.${value.replace(" ", "-")}`), value }));
+  return ask(say("phone.cannot"), [...reasons, { text: say("phone.cannot.never-mind"), value: null }]);
+}
+
+/** Undo: the last entry of the step, or the one before it, struck. */
+export async function takeBack(job) {
+  const last = job.walking.undoable(job.ask.step, !job.route.step);
+  if (!last || !(await job.write({ kind: "strike", step: last.step, strikes: last.strikes }))) return;
+  job.lingering = "";
+  job.show(job.route);
+  const { tell } = await import("./ui/sheet.js");
+  tell(say("phone.undone"));
+}
+
 /** Asked of the limits with every post where it stands by now. Few walks need it: it is fetched when it is opened. */
 export async function moveFor(job, ask) {
   const { MayMove } = await import("./ui/maymove.js");
@@ -57,8 +74,9 @@ function common(job, ask) {
 
 export function listFor(job) {
   const { walking, id } = job;
+  job.crew?.list();
   const steps = walking.steps().map((step) => ({ ...step, title: job.text(step.title) }));
-  return list({ job: walking.document.job.name, hash: hashOf({ job: id }), now: walking.next().step, steps, way: wayName(walking.way), choose: () => takeWay(job), afters: walking.afters, begin: (what) => takeAfter(job, what) });
+  return list({ job: walking.document.job.name, note: (first) => job.note(first), crew: job.others, hash: hashOf({ job: id }), now: walking.next().step, steps, way: wayName(walking.way), choose: () => takeWay(job), afters: walking.afters, begin: (what) => takeAfter(job, what) });
 }
 
 function wayName(way) {

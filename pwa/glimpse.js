@@ -32,7 +32,7 @@ export function glimpseOf(job) {
 function stepOf(plan, view, glimpse) {
   const step = new Step(plan);
   step.addEventListener("tap", (event) => (glimpse.tapped = /** @type {CustomEvent} */ (event).detail));
-  step.show({ ...view, status: make("span", {}, say("phone.checking")) });
+  step.show({ ...view, status: make("span", { class: "both" }, make("span", {}, say("phone.checking"))) });
   return step.element;
 }
 

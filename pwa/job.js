@@ -5,6 +5,9 @@ import { Plan } from "./ui/plan.js";
 import { say } from "./ui/sayings.js";
 import { footingOf, lookOf, Step, stepView } from "./ui/step.js";
 
+const LATE = 1000; // ms
+const CALM = ["step", "list", "truth"]; // nothing is being entered there
+
 export class JobScreens {
   /** @param {import("./data/walking.js").Walking} walking @param {any} record @param {import("./keeping.js").Page} app */
   constructor(walking, record, app) {
@@ -16,6 +19,8 @@ export class JobScreens {
     if (app.isBare()) this.plan.drawSoon();
     else this.plan.draw();
     this.readiness = make("span", {}, say("phone.checking"));
+    this.sent = make("span", {});
+    this.others = make("div", {});
     this.step = new Step(this.plan);
     this.lingering = "";
     this.pushed = false;
@@ -24,20 +29,30 @@ export class JobScreens {
   }
 
   async leave() {
+    clearTimeout(this.late);
+    this.crew?.leave();
     (await import("./data/awake.js")).mayRest();
+  }
+
+  /** The head's note: one line as given, one of what is sent and what waits. */
+  note(first = this.readiness) {
+    return make("span", { class: "both" }, first, this.sent);
   }
 
   async status() {
     const { ready } = await import("./keeping.js");
     const alone = await ready(this.record, this.app);
-    this.readiness.textContent = say(alone ? "phone.ready" : "phone.not-ready");
+    this.readiness.textContent = say(alone ? "phone.ready" : "phone.not-ready.short");
   }
 
-  /** Another window wrote into the book. */
-  async refresh() {
-    await this.walking.reload();
-    if (!this.walking.isWalked(this.lingering)) this.lingering = "";
-    if (["step", "list", "truth"].includes(this.route.screen)) this.show(this.route);
+  /** The others' side of the walk: fetched once a step is up and nothing else waits, or when another wrote into the book. */
+  crewed() {
+    this.joining ??= import("./crew.js").then(({ Crew }) => (this.crew = new Crew(this)));
+    return this.joining;
+  }
+
+  async refresh(entries) {
+    (await this.crewed()).take(entries);
   }
 
   /** @param {import("./routes.js").Route} route @param {boolean} [made] whether the step's screen has been made ahead */
@@ -45,14 +60,17 @@ export class JobScreens {
     if (route.step && !this.walking.isWalked(route.step)) return location.replace(hashOf({ job: this.id }));
     if (route.screen !== "step" || route.step) this.lingering = route.step === this.lingering ? this.lingering : "";
     if (route.screen === "step") this.pushed = false;
+    if (!made && CALM.includes(route.screen)) this.crew?.follow();
     this.route = route;
     await this[`_${route.screen}`](route, made);
+    this.crew?.offer();
     window.scrollTo(0, 0);
     document.querySelector(".steps .now, .steps + .afters")?.scrollIntoView({ block: "center" });
     document.querySelector("h1")?.focus({ preventScroll: true });
     const [{ stayAwake }] = await Promise.all([import("./data/awake.js"), beside()]);
     stayAwake();
-    this.asked ??= Promise.all([this.status(), import("./keeping.js").then(({ offerRevision }) => offerRevision(this.record, this.app))]);
+    this.late ??= setTimeout(() => this.crewed().catch((fault) => console.warn(fault)), LATE);
+    this.asked ??= Promise.all([this.status(), import("./keeping.js").then(({ offerRevision }) => offerRevision(this))]);
   }
 
   text(message) {
@@ -169,7 +187,7 @@ export class JobScreens {
       console.warn(fault);
       this.lingering = lingering;
       if (this.route.screen === "step") this.show(this.route);
-      const { ask } = await sheet();
+      const { ask } = await import("./ui/sheet.js");
       await ask(say("phone.unwritten"), [{ text: say("phone.understood"), value: true, main: true }], say("phone.unwritten.fix"));
       return false;
     } finally {
@@ -197,8 +215,8 @@ export class JobScreens {
   tap(what) {
     const taps = {
       done: () => this.#answer(this.ask, { done: true }), read: () => this.#open("read"), off: () => this.#open("off"), move: () => this.#open("move"),
-      cannot: () => this.#cannot(), undo: () => this.#undo(), next: () => this.to(hashOf({ job: this.id })), truth: () => (location.hash = hashOf({ job: this.id, part: "truth" })),
-      strings: () => this.#after("strings"), marks: () => this.#after("marks"),
+      cannot: () => this.#cannot(), undo: () => this.#beside("takeBack"), next: () => this.to(hashOf({ job: this.id })), truth: () => (location.hash = hashOf({ job: this.id, part: "truth" })),
+      strings: () => this.#beside("takeAfter", "strings"), marks: () => this.#beside("takeAfter", "marks"),
     };
     return taps[what]();
   }
@@ -210,8 +228,8 @@ export class JobScreens {
     else location.hash = hash;
   }
 
-  async #after(what) {
-    (await beside()).takeAfter(this, what);
+  async #beside(what, ...more) {
+    (await beside())[what](this, ...more);
   }
 
   #open(part) {
@@ -221,24 +239,9 @@ export class JobScreens {
 
   async #cannot() {
     const { ask } = this;
-    const { ask: question } = await sheet();
-    const reasons = ["blocked", "too long", "alone"].map((value) => ({ text: say(`phone.cannot.${value.replace(" ", "-")}`), value }));
-    const cannot = await question(say("phone.cannot"), [...reasons, { text: say("phone.cannot.never-mind"), value: null }]);
+    const cannot = await (await beside()).whyNot();
     if (cannot) await this.#answer(ask, { cannot });
   }
-
-  async #undo() {
-    const { ask } = this;
-    const last = this.walking.undoable(ask.step, !this.route.step);
-    if (!last || !(await this.write({ kind: "strike", step: last.step, strikes: last.strikes }))) return;
-    this.lingering = "";
-    this.show(this.route);
-    (await sheet()).tell(say("phone.undone"));
-  }
-}
-
-function sheet() {
-  return import("./ui/sheet.js");
 }
 
 /** The other screens, asked for once. */

@@ -15,9 +15,9 @@ export async function ready(record, page) {
 }
 
 /** Keep a job; when a file cannot be had, say so. True when kept. */
-export async function keepOrSay(record, same = []) {
+export async function keepOrSay(record, carries = {}) {
   try {
-    await kept.keep(record, same);
+    await kept.keep(record, carries);
     return true;
   } catch (fault) {
     console.warn(fault);
@@ -40,15 +40,32 @@ export async function keepOffered(id) {
   return null;
 }
 
-/** A new plan of the job: offered, never forced. A fault in fetching it only means that it is offered another time. @param {Page} page */
-export async function offerRevision(record, page) {
-  const offered = (await kept.offered())?.find((job) => job.id === record.id);
+/** A new plan of the job: offered, never forced. A fault in fetching it only means that it is offered another time. @param {import("./job.js").JobScreens} job */
+export async function offerRevision(job) {
+  const { record, app: page } = job;
+  const offered = (await kept.offered())?.find(({ id }) => id === record.id);
   if (!offered || offered.digest === record.digest) return;
-  const same = await kept.countOn(record, offered).catch(() => null);
-  if (!same) return;
+  const looked = await kept.looked(record, offered).catch((fault) => console.warn(fault));
+  if (!looked) return;
   const { offer, tell } = await import("./ui/sheet.js");
-  const text = say(same.length > 0 ? "phone.revision.same" : "phone.revision.offer", { name: offered.name });
-  if (!(await offer(page.offers, text, say("phone.revision.take"), say("phone.later"))) || !(await keepOrSay(offered, same))) return;
+  const between = looked.document.carries[record.digest] ?? looked.carries[record.digest];
+  const same = isSame(between, looked.document);
+  const text = say(same ? "phone.revision.same" : "phone.revision.offer", { name: offered.name });
+  if (!(await offer(page.offers, text, say(same ? "phone.revision.take" : "phone.revision.look"), say("phone.later")))) return;
+  if ((!same && !(await wantsIt(job, offered, looked, between))) || !(await keepOrSay(offered, looked.carries))) return;
   await page.reopen();
   tell(say("phone.revision.taken"));
+}
+
+/** Whether every act and every point of a plan is as it was. */
+function isSame({ acts, points, gone }, { steps, yard }) {
+  return Object.keys(acts).length === steps.flatMap((step) => step.acts).length && points.length === Object.keys(yard.points).length && gone.length === 0;
+}
+
+/** What changes is shown before it is taken: the entries there are now, as the newer plan would have them. */
+async function wantsIt({ walking }, { name }, { document, math, carries }, between) {
+  const { changesOf, showChanges } = await import("./ui/changes.js");
+  const then = kept.withCarries(document, carries);
+  const state = math.walk.fold(then, structuredClone(walking.all));
+  return showChanges(say("phone.revision.title", { name }), changesOf(walking, { document: then, math, state }, between));
 }

@@ -34,6 +34,7 @@ function listScreen(page) {
     screen.forget(record.id);
     if (page.isList()) await showList(page);
   });
+  screen.addEventListener("link", async (event) => (await import("./books.js")).takeLink(/** @type {CustomEvent} */ (event).detail));
   screen.addEventListener("file", (event) => openBook(/** @type {CustomEvent} */ (event).detail));
   return screen;
 }

@@ -13,6 +13,8 @@ const STEP = ["./ui/step.js", "./ui/plan.js"];
 const GLIMPSE = ["./glimpse.js", ...STEP];
 const JOB = ["./job.js", "./data/walking.js", ...STEP];
 
+const LATE = 1500; // ms until the field books are sent: the first tap comes first
+
 /** Found after the first screen is up: the worker's side of the page, the field book.
  * @type {Promise<{worker: import("./data/worker.js").Worker, book: typeof import("./data/book.js")}>|undefined} */
 let lasting;
@@ -35,6 +37,7 @@ function put(element, between) {
 async function route() {
   shown = location.hash;
   const to = routeOf(shown);
+  if (to.screen === "crew") return join(to.link);
   if (to.screen === "jobs") return showJobs();
   if (open?.id !== to.job) await openJob(to);
   if (open && location.hash === shown) await open.show(to);
@@ -46,6 +49,15 @@ async function showJobs() {
   open = null;
   const [{ showList }] = await all(LIST);
   await showList(page);
+}
+
+/** A crew link stays neither in the address nor in the history: the list of jobs takes its place, then the job. */
+async function join(link) {
+  shown = "#/";
+  history.replaceState(null, "", shown);
+  await showJobs();
+  const { takeLink } = await import("./books.js");
+  await takeLink(link);
 }
 
 /** Open a job, what was last seen of it on the screen meanwhile. */
@@ -113,7 +125,7 @@ function standing() {
     worker.addEventListener("newer", () => offerNewer(worker));
     worker.addEventListener("ready", () => (open ? open.status() : page.isList() && showJobs()));
     worker.start().catch((fault) => console.warn(fault));
-    book.heard((job) => open?.id === job && open.refresh());
+    book.heard(({ job, entries }) => open?.id === job && entries.length > 0 && open.refresh(entries));
     return { worker, book };
   });
   return lasting;
@@ -136,3 +148,4 @@ window.addEventListener("unhandledrejection", (event) => fail(event.reason));
 history.scrollRestoration = "manual";
 await route();
 await standing();
+setTimeout(() => import("./crew.js").then(({ begin }) => begin(), (fault) => console.warn(fault)), LATE);

@@ -1,12 +1,13 @@
-/** What an address means: #/, #/job/ID, #/job/ID/step/STEP, each step with /read, /off or /move, #/job/ID/list, #/job/ID/truth. */
+/** What an address means: #/, #/crew/TOKEN, #/job/ID, #/job/ID/step/STEP, each step with /read, /off or /move, #/job/ID/list, #/job/ID/truth. */
 
-/** @typedef {{screen: "jobs"|"step"|"read"|"off"|"move"|"list"|"truth", job: string, step: string}} Route */
+/** @typedef {{screen: "jobs"|"crew"|"step"|"read"|"off"|"move"|"list"|"truth", job: string, step: string, link?: string}} Route */
 
 const PARTS = new Set(["read", "off", "move", "list", "truth"]);
 
 /** @returns {Route} */
 export function routeOf(hash) {
   const [, place, job, ...rest] = hash.replace(/^#/, "").split("/").map(decodeURIComponent);
+  if (place === "crew" && job) return { screen: "crew", job: "", step: "", link: job };
   if (place !== "job" || !job) return { screen: "jobs", job: "", step: "" };
   const step = rest[0] === "step" ? (rest[1] ?? "") : "";
   const last = rest.at(-1) ?? "";

@@ -16,10 +16,10 @@ export function truthView(job) {
   const [marks, corners, anchors] = [marksOf(walking, truth), cornersOf(walking, truth), anchorsOf(walking, truth)];
   const tolerance = walking.show(walking.document.yard.tolerance);
   return {
-    job: walking.document.job.name, status: job.readiness, hash: hashOf({ job: job.id }),
+    job: walking.document.job.name, status: job.note(), hash: hashOf({ job: job.id }),
     title: verdictOf(job, truth, marks),
     more: say("phone.truth.more", { tolerance, count: marks.length, set: count(marks, "set"), staked: count(marks, "staked"), over: marks.filter(isOver).length }),
-    groups: groupsOf(job, { anchors, marks, corners }),
+    together: truth.together.map((message) => job.text(message)), groups: groupsOf(job, { anchors, marks, corners }),
     ...picture([...corners, ...ringed(walking, marks, anchors), ...anchors], marks, walking.document.yard.tolerance), legend: legendOf([...marks, ...corners], anchors, tolerance), means: say("phone.truth.means", { tolerance }),
     counts: say("phone.truth.counts", { pulls: truth.pulls, moves: truth.moves, entries: walking.all.length }),
   };
@@ -88,6 +88,7 @@ function verdictOf(job, truth, marks) {
   if (truth.true) return say("phone.truth.true", { tolerance: walking.show(walking.document.yard.tolerance) });
   const [worst] = marks.filter(isOver).sort((a, b) => b.within - a.within);
   if (worst) return say("phone.truth.over", { name: job.name(worst.point), within: walking.showDoubt(worst.within) });
+  if (marks.every(({ staked }) => staked)) return say("phone.truth.twice");
   const lack = marks.every(({ set }) => set) ? "staked" : "set";
   return say(`phone.truth.un${lack}`, { open: marks.length - count(marks, lack), count: marks.length });
 }

@@ -6,8 +6,8 @@ on. The phone's export is one JSON object with its document and entries.
 from __future__ import annotations
 
 import json
-import math
 import os
+import uuid
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -15,17 +15,19 @@ from typing import Any
 
 from marshmallow import INCLUDE, Schema, ValidationError, fields, validate
 
+from server import book_quick as quick
 from server.errors import BookFault, Fault
 from server.field import after
 from server.model import WAYS, Plain, Slot
 
 KIND = "yardtrue field book"
 SCHEMA_NUMBER = 1
-CANNOT = ("blocked", "too long", "alone")
+DEVICE = "terminal"  # of a book whose header names none
+MOVABLE = ("nail", "wall", "flag")
 
 
 def finite(value: Any) -> None:
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+    if not quick.is_number(value):
         raise ValidationError("number")
 
 
@@ -33,11 +35,10 @@ class Pair(fields.Field[list[float]]):
     """Two finite numbers [dx, dy]."""
 
     def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **rest: Any) -> list[float]:
-        if not isinstance(value, list) or len(value) != 2:
+        if not quick.is_pair(value):
             raise ValidationError("pair")
-        for one in value:
-            finite(one)
-        return value
+        pair: list[float] = value
+        return pair
 
 
 class EntrySchema(Schema):
@@ -46,14 +47,20 @@ class EntrySchema(Schema):
     class Meta:
         unknown = INCLUDE
 
-    id = fields.String(required=True, validate=validate.Length(min=1, max=80))
-    n = fields.Integer(required=True, strict=True, validate=validate.Range(min=1, max=10**9))
-    device = fields.String(required=True, validate=validate.Length(min=1, max=80))
-    at = fields.String(required=True, validate=validate.Length(max=40))
+    id = fields.String(required=True, validate=validate.Length(min=1, max=quick.LONGEST_NAME))
+    n = fields.Integer(required=True, strict=True, validate=validate.Range(min=1, max=quick.MOST_N))
+    device = fields.String(required=True, validate=validate.Length(min=1, max=quick.LONGEST_NAME))
+    at = fields.String(required=True, validate=validate.Length(max=quick.LONGEST_TIME))
     revision = fields.String(required=True)
     job = fields.String(required=True)
     step = fields.String(required=True)
+    act = fields.Integer(strict=True, validate=validate.Range(min=quick.FIRST_ACT, max=quick.LAST_ACT))
     kind = fields.String(required=True)
+    seen = fields.Dict(
+        keys=fields.String(validate=validate.Length(min=1, max=quick.LONGEST_NAME)),
+        values=fields.Integer(strict=True, validate=validate.Range(min=1, max=quick.MOST_N)),
+        validate=validate.Length(max=quick.MOST_SEEN),
+    )
 
 
 class SetSchema(EntrySchema):
@@ -64,7 +71,7 @@ class ReadingSchema(EntrySchema):
     from_ = fields.String(required=True, data_key="from")
     to = fields.String(required=True)
     inches = fields.Raw(validate=finite)
-    cannot = fields.String(validate=validate.OneOf(CANNOT))
+    cannot = fields.String(validate=validate.OneOf(quick.CANNOT))
 
 
 class MoveSchema(EntrySchema):
@@ -89,9 +96,10 @@ class StrikeSchema(EntrySchema):
     strikes = fields.String(required=True)
 
 
-SCHEMAS: dict[str, type[EntrySchema]] = {
-    "heed": EntrySchema, "set": SetSchema, "reading": ReadingSchema, "move": MoveSchema, "stake": StakeSchema,
-    "strike": StrikeSchema, "note": EntrySchema, "way": WaySchema, "after": AfterSchema,
+# One of each, made once: making one costs as much as checking an entry by it.
+SCHEMAS: dict[str, EntrySchema] = {
+    "heed": EntrySchema(), "set": SetSchema(), "reading": ReadingSchema(), "move": MoveSchema(), "stake": StakeSchema(),
+    "strike": StrikeSchema(), "note": EntrySchema(), "way": WaySchema(), "after": AfterSchema(),
 }
 
 
@@ -103,6 +111,7 @@ class Book:
     document: Plain
     entries: list[Plain] = field(default_factory=list)
     torn: str = ""
+    device: str = DEVICE
 
     def append(self, entry: Plain) -> None:
         """Keep an entry: checked, on the disk, then in memory. Raises BookFault; OSError when the disk refuses."""
@@ -115,12 +124,16 @@ def open_book(path: Path | str, document: Plain) -> Book:
     """The field book in a file, made when missing, for the job of a document. Raises BookFault."""
     book = Book(Path(path), document)
     if not book.path.exists() or book.path.stat().st_size == 0:
-        write_line(book.path, header(document))
+        book.device = f"{DEVICE}-{uuid.uuid4().hex[:12]}"
+        write_line(book.path, header(document) | {"device": book.device})
         return book
     whole, book.torn = split_torn(end_last_line(book.path))
     if not whole:
         raise BookFault("book-unreadable", slots={"line": "1"})
-    check_header(parse_line(whole[0], 1), document)
+    head = parse_line(whole[0], 1)
+    check_header(head, document)
+    if isinstance(head.get("device"), str) and 0 < len(head["device"]) <= 80:
+        book.device = head["device"]
     for number, line in enumerate(whole[1:], 2):
         entry = parse_line(line, number)
         check_entry(entry, document, str(number))
@@ -188,7 +201,7 @@ def parse_json(text: str) -> Any:
 
 
 def check_header(found: Any, document: Plain) -> None:
-    """A header of this job and this revision. Raises BookFault."""
+    """A header of this job and this revision, or of one that carries over to it. Raises BookFault."""
     if not isinstance(found, dict) or found.get("kind") != KIND:
         raise BookFault("not-a-book")
     if found.get("schema") != SCHEMA_NUMBER:
@@ -198,7 +211,7 @@ def check_header(found: Any, document: Plain) -> None:
     job = document["job"]
     if found.get("job") != job["id"]:
         raise BookFault("book-other-job", slots={"found": str(found.get("name", ""))[:80], "wanted": job["name"]})
-    if found.get("revision") != document["digest"]:
+    if found.get("revision") not in (document["digest"], *document.get("carries", {})):
         raise BookFault("book-other-revision", slots={"wanted": job["name"]})
 
 
@@ -209,15 +222,30 @@ def check_entry(entry: Any, document: Plain, place: str) -> None:
     if not isinstance(kind, str) or kind not in SCHEMAS:
         raise BookFault("entry-kind", slots=slots)
     try:
-        SCHEMAS[kind]().load(entry)
+        if not quick.plainly_whole(entry):
+            SCHEMAS[kind].load(entry)
     except ValidationError as error:
         names = ", ".join(sorted(map(str, error.messages)))
         raise BookFault("entry-broken", [Fault(place, "entry-part", {"key": names})], slots) from error
-    if kind == "reading" and ("inches" in entry) == ("cannot" in entry):
-        raise BookFault("entry-broken", [Fault(place, "entry-part", {"key": "inches"})], slots)
+    wrong = wrong_part(entry, document)
+    if wrong:
+        raise BookFault("entry-broken", [Fault(place, "entry-part", {"key": wrong})], slots)
     if entry["job"] != document["job"]["id"]:
         raise BookFault("entry-other-job", slots=slots)
     check_points(entry, document, slots)
+
+
+def wrong_part(entry: Plain, document: Plain) -> str:
+    """The part that cannot go with the others, "" when all do: what no walk writes, and no fold could take."""
+    kind = entry["kind"]
+    if kind == "reading" and ("inches" in entry) == ("cannot" in entry):
+        return "inches"
+    if kind == "reading" and entry["from"] == entry["to"]:
+        return "to"
+    if kind == "move" and entry["revision"] == document["digest"]:
+        point = document["yard"]["points"].get(entry["point"])
+        return "point" if point and point["kind"] not in MOVABLE else ""
+    return ""
 
 
 def check_points(entry: Plain, document: Plain, slots: Mapping[str, Slot]) -> None:
@@ -226,7 +254,7 @@ def check_points(entry: Plain, document: Plain, slots: Mapping[str, Slot]) -> No
         return
     points = document["yard"]["points"]
     for key in ("point", "from", "to"):
-        if key in entry and entry[key] not in points:
+        if key in entry and not (isinstance(entry[key], str) and entry[key] in points):
             raise BookFault("entry-point", slots={**slots, "point": str(entry[key])[:40]})
 
 

@@ -23,6 +23,7 @@ def bundle(
     findings: Iterable[Message],
     field: Plain,
     words: Mapping[str, str],
+    carries: Plain,
 ) -> Bundle:
     """One document: the digest is SHA-256 over its canonical JSON without the digest, first 16 hex digits."""
     document: Plain = {
@@ -36,6 +37,7 @@ def bundle(
         "findings": [finding.plain() for finding in findings],
         "field": field,
         "words": dict(words),
+        "carries": carries,
     }
     digest = hashlib.sha256(canonical(document).encode()).hexdigest()[:16]
     document["digest"] = digest

@@ -6,12 +6,14 @@ import json
 import shutil
 import sys
 import tempfile
+from collections.abc import Sequence
 from dataclasses import asdict
 from pathlib import Path
 
 import click
 
-from server import job, offer, plan, shell_tree, talk, web
+from server import job, offer, plan, shell_tree, talk
+from server.backup_cli import backup, restore
 from server.book import Book, open_book
 from server.choosing import Choice
 from server.errors import YardtrueError
@@ -20,16 +22,32 @@ from server.job_files import job_id, job_path, job_text
 from server.model import Bundle, Plain
 from server.refusal import Refusal
 from server.rehearse_cli import rehearse
+from server.serve_cli import serve
 from server.span_cli import span
+from server.store import open_store
 from server.words import sentence
 
 
-def read_job(path: str, as_json: bool = False) -> Bundle:
-    """Plan the job file at a path, or the demo job of that name. Raises Refusal."""
+def read_job(path: str, as_json: bool = False, before: Sequence[str] = ()) -> Bundle:
+    """Plan the job file at a path, or the demo job of that name, after those it was before. Raises Refusal."""
     try:
-        return plan.plan_job(job_id(job_path(path).stem), job.read_text(job_text(path)))
+        name = job_id(job_path(path).stem)
+        return plan.plan_job(name, job.read_text(job_text(path)), earlier_of(name, before))
     except YardtrueError as error:
         raise Refusal(error, as_json) from error
+
+
+def earlier_of(name: str, before: Sequence[str]) -> list[plan.Earlier]:
+    """Earlier job files, the newest first, each by the digests it was walked under: alone, and after those before."""
+    specs = []
+    for path in before:
+        job.read_text(job_text(path))
+        specs.append(json.loads(job_text(path)))
+    found: list[plan.Earlier] = []
+    for spec in reversed(specs):
+        digests = {plan.plan(name, spec).digest, plan.plan(name, spec, found).digest}
+        found = [*((digest, spec) for digest in sorted(digests)), *found]
+    return found
 
 
 @click.group(help=sentence("cli.help"))
@@ -40,16 +58,19 @@ def main() -> None:
 
 main.add_command(span)
 main.add_command(rehearse)
+main.add_command(serve)
+main.add_command(backup)
+main.add_command(restore)
 
 
-@main.command(help=sentence("cli.serve"))
-@click.option("--host", default="127.0.0.1", show_default=True)
-@click.option("--port", default=8124, show_default=True)
-@click.option("--database", envvar="YARDTRUE_DATABASE_URL", default=None, help=sentence("cli.database"))
-@click.option("--name", "names", multiple=True, help=sentence("cli.name"))
-def serve(host: str, port: int, database: str | None, names: tuple[str, ...]) -> None:
-    click.echo(sentence("cli.serving", {"address": f"http://{host}:{port}/"}))
-    web.serve(host, port, database, names)
+@main.command(name="desk-key", help=sentence("cli.desk-key"))
+@click.option("--database", default=None, help=sentence("cli.database"))
+def desk_key(database: str | None) -> None:
+    try:
+        key = open_store(database).new_desk_key()
+    except YardtrueError as error:
+        raise Refusal(error, as_json=False) from error
+    click.echo(sentence("cli.key-new", {"key": key}))
 
 
 @main.command(name="plan", help=sentence("cli.plan"))
@@ -140,8 +161,11 @@ def write_bundle(job_file: str, out: Path) -> None:
 @click.option("--book", type=click.Path(path_type=Path, dir_okay=False), help=sentence("cli.book"))
 @click.option("--way", help=sentence("cli.way"))
 @click.option("--after", help=sentence("cli.after"))
-def walk_job(job_file: str, as_json: bool, book: Path | None, way: str | None, after: str | None) -> None:
-    document = read_job(job_file, as_json).document
+@click.option("--earlier", "before", multiple=True, metavar="JOB", help=sentence("cli.earlier"))
+def walk_job(
+    job_file: str, as_json: bool, book: Path | None, way: str | None, after: str | None, before: tuple[str, ...]
+) -> None:
+    document = read_job(job_file, as_json, before).document
     with tempfile.TemporaryDirectory() as work:
         try:
             walker = talk.Walker(document, open_walk_book(book or Path(work) / "book", document))

@@ -87,3 +87,15 @@ class Refused(YardtrueError):
     """A request this server will not take (from another site, too large, not JSON)."""
 
     status = 403
+
+
+class NoSession(YardtrueError):
+    """Nobody has entered here, or the session has ended."""
+
+    status = 401
+
+
+class StoreBusy(YardtrueError):
+    """A database that cannot be reached or written just now; nothing of the request was kept."""
+
+    status = 503

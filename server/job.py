@@ -224,16 +224,20 @@ def read_text(content: str) -> Job:
 
 
 def parse_text(content: str) -> Any:
-    """The parsed JSON of a job file's text; keys given twice, NaN and broken JSON are JobFaults."""
+    """The parsed JSON of a job file's text; keys given twice, NaN, half characters and broken JSON are JobFaults."""
     try:
-        return json.loads(content, object_pairs_hook=unique_keys, parse_constant=no_constant)
+        found = json.loads(content, object_pairs_hook=unique_keys, parse_constant=no_constant)
+        json.dumps(found, ensure_ascii=False).encode()
     except json.JSONDecodeError as error:
         slots = {"line": str(error.lineno), "column": str(error.colno)}
         raise JobFaults([Fault("", "broken-json", slots)]) from error
+    except UnicodeEncodeError as error:
+        raise JobFaults([Fault("", "half-character")]) from error
     except (RecursionError, ValueError) as error:
         if isinstance(error, JobFaults):
             raise
         raise JobFaults([Fault("", "json-too-deep")]) from error
+    return found
 
 
 def unique_keys(pairs: list[tuple[str, Any]]) -> Plain:

@@ -1,5 +1,6 @@
 """Where the files beside the code are: in a checkout they stand next to server/, in a wheel they travel inside it."""
 
+import os
 from pathlib import Path
 
 _HERE = Path(__file__).resolve().parent
@@ -12,3 +13,8 @@ def _beside(name: str) -> Path:
 
 PWA = _beside("pwa")
 SEED = _beside("seed_data")
+
+
+def data_folder() -> Path:
+    """Yardtrue's folder in the user's own data folder ($XDG_DATA_HOME or ~/.local/share)."""
+    return Path(os.environ.get("XDG_DATA_HOME") or Path.home() / ".local" / "share") / "yardtrue"

@@ -2,40 +2,57 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from server import bundle as offline
-from server import choosing, drawing, framing, job, phone, steps, yard
+from server import carry, choosing, drawing, framing, job, phone, steps, yard
 from server.choosing import Choice, Option
-from server.errors import FrameOpen, NotFound
+from server.errors import FrameOpen, JobFaults, NotFound
 from server.model import BeamOrder, Bundle, Frame, Job, Plain, Step, Yard
 from server.words import section
 
-
-def plan(job_id: str, spec: Plain) -> Bundle:
-    """The bundle of a job file's contents. Raises JobFaults with every fault found."""
-    return plan_job(job_id, job.read(spec))
+Earlier = tuple[str, Plain]  # an earlier revision: its document's digest, its job file's contents
 
 
-def plan_job(job_id: str, wanted: Job) -> Bundle:
+def plan(job_id: str, spec: Plain, earlier: Sequence[Earlier] = ()) -> Bundle:
+    """The bundle of a job file's contents, after these revisions, the newest first. Raises JobFaults."""
+    return plan_job(job_id, job.read(spec), earlier)
+
+
+def plan_job(job_id: str, wanted: Job, earlier: Sequence[Earlier] = ()) -> Bundle:
     """The bundle of a checked job. Raises FrameOpen while its frame is to be chosen."""
     if wanted.open:
         raise FrameOpen
     frame, ground, walk = lay_out(wanted)
+    acts = [step.plain() for step in walk]
     sheet = framing.sheet(wanted, frame)
     return offline.bundle(
         job_id,
         wanted,
         yard.outline(wanted),
         yard.plain(ground),
-        [step.plain() for step in walk],
+        acts,
         steps.readings(walk, wanted.way),
         drawing.draw(wanted, frame, ground, sheet["limits"] if sheet["checked"] else None),
         sheet,
         (*frame.findings, *ground.findings),
         field(),
         spoken(),
+        carry.carries(yard.plain(ground), acts, laid_before(earlier)),
     )
+
+
+def laid_before(earlier: Sequence[Earlier]) -> Iterator[tuple[str, Plain, list[Plain]]]:
+    """Yard and steps of each earlier revision that can still be laid out; nobody walked one whose frame was open."""
+    for digest, spec in earlier:
+        try:
+            wanted = job.read(spec)
+        except JobFaults:
+            continue
+        if digest and not wanted.open:
+            _, ground, walk = lay_out(wanted)
+            yield digest, yard.plain(ground), [step.plain() for step in walk]
 
 
 def choose(wanted: Job) -> Choice:

@@ -11,12 +11,12 @@ from collections.abc import Callable, Generator
 from datetime import UTC, datetime
 from typing import Any
 
-from server.book import Book, order
+from server.book import DEVICE, Book, order
+from server.book_quick import MOST_SEEN
 from server.errors import YardtrueError
 from server.field import after, reply, say, tape, walk
 from server.model import Plain
 
-DEVICE = "terminal"
 ASK_KEYS = {
     "heed": (),
     "set": ("point",),
@@ -34,6 +34,10 @@ class Walker:
     def __init__(self, document: Plain, book: Book) -> None:
         self.document, self.book = document, book
         self.state: Plain = walk.fold(document, book.entries)
+        self.device = getattr(book, "device", DEVICE)
+        self.highest: dict[str, int] = {}  # n of each device
+        for entry in book.entries:
+            self.count(entry)
         self.waiting = ""  # what comes after the walk, to be begun at its end
 
     def ask(self) -> Plain:
@@ -48,8 +52,15 @@ class Walker:
         """A message as a sentence, in the job's units, with a capital where a name leads it; "" for none."""
         if message is None:
             return ""
-        text = str(say.sentence(self.document["words"], message, self.document["job"]["units"]))
+        text = str(say.sentence(self.words(), message, self.document["job"]["units"]))
         return text[:1].upper() + text[1:]
+
+    def words(self) -> dict[str, str]:
+        """The document's words, in which this device is called so."""
+        words: dict[str, str] = self.document["words"]
+        phones = self.state["phones"]
+        own = f"walk.phone.{phones.index(self.device) + 1}" if self.device in phones else ""
+        return words | {own: words["walk.phone.this"]} if own in words else words
 
     def take(self, ask: Plain, given: Plain) -> Plain:
         """An answer into the book and the state; {"status": "ok"} or why it cannot be taken."""
@@ -123,15 +134,25 @@ class Walker:
         """Write an entry to the book, then take it into the state."""
         entry = {
             "id": str(uuid.uuid4()),
-            "n": 1 + max((one["n"] for one in self.book.entries), default=0),
-            "device": DEVICE,
+            "n": 1 + max(self.highest.values(), default=0),
+            "device": self.device,
+            "seen": self.seen(),
             "at": datetime.now(UTC).isoformat(timespec="seconds"),
             "revision": self.document["digest"],
             "job": self.document["job"]["id"],
             **part,
         }
         self.book.append(entry)
+        self.count(entry)
         walk.apply(self.document, self.state, entry)
+
+    def count(self, entry: Plain) -> None:
+        self.highest[entry["device"]] = max(self.highest.get(entry["device"], 0), entry["n"])
+
+    def seen(self) -> dict[str, int]:
+        """The highest n of every other device that this book knows."""
+        others = {device: n for device, n in self.highest.items() if device != self.device}
+        return dict(sorted(others.items(), key=lambda pair: -pair[1])[:MOST_SEEN])
 
 
 def yard_line(document: Plain) -> Plain:

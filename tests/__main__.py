@@ -14,7 +14,7 @@ ROOT = Path(__file__).resolve().parent.parent
 CHECKS = (
     ("ruff", "check", "."),
     ("mypy",),
-    ("pytest", "-n", "2", "--dist", "loadfile", "--cov=server", "--cov-report=term:skip-covered", "-q"),
+    ("pytest", "-n", "3", "--dist", "loadfile", "--cov=server", "--cov-report=term:skip-covered", "-q"),
 )
 
 

@@ -1,11 +1,22 @@
 """What tests share: one Chromium for the whole run, and a fresh page for each test."""
 from collections.abc import Iterator
+from contextlib import AbstractContextManager, ExitStack, contextmanager
+from typing import TypeVar
 
 import pytest
 from hypothesis import settings
 from playwright.sync_api import Browser, Page
 
+from tests import throwaway
 from tests.browser_finder import open_browser
+
+T = TypeVar("T")
+
+# Files whose tests do one thing many times over: tracing each line makes them three times as long, and others run the same lines.
+UNTRACED = {
+    "test_chaos", "test_choosing", "test_hostile", "test_outgrown", "test_outgrown_store", "test_outgrown_sync", "test_plan", "test_rehearse",
+    "test_slips", "test_tape_network", "test_together", "test_vectors", "test_walk",
+}
 
 # Machines are shared: how long an example takes says nothing about it.
 settings.register_profile("shared", deadline=None)
@@ -25,3 +36,34 @@ def chromium_page(chromium: Browser) -> Iterator[Page]:
     context = chromium.new_context()
     yield context.new_page()
     context.close()
+
+
+@pytest.fixture(scope="session")
+def postgresql() -> Iterator[throwaway.PostgreSQL]:
+    """One PostgreSQL for the whole run; its databases are emptied by nobody, each test takes a new one."""
+    with here_or_skipped(throwaway.postgresql("fsync=off", "full_page_writes=off")) as cluster:
+        yield cluster
+
+
+@pytest.fixture(scope="session")
+def redis_address() -> Iterator[str]:
+    """One Redis for the whole run."""
+    with here_or_skipped(throwaway.redis()) as address:
+        yield address
+
+
+@contextmanager
+def here_or_skipped(server: AbstractContextManager[T]) -> Iterator[T]:
+    """A server, or the test skipped with what lacks on this machine."""
+    with ExitStack() as stack:
+        try:
+            found = stack.enter_context(server)
+        except throwaway.NotHere as lacks:
+            pytest.skip(str(lacks))
+        yield found
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    for item in items:
+        if item.path.stem in UNTRACED:
+            item.add_marker(pytest.mark.no_cover)

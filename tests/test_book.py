@@ -119,6 +119,8 @@ BROKEN = [
     (entry(1, "reading", cannot="alone"), "entry-broken"), (entry(1, "move", by=[1]), "entry-broken"),
     (entry(1, "move", by=[1, float("nan")]), "entry-broken"), (entry(1, "stake", off="far"), "entry-broken"),
     (entry(1, "strike", strikes=None), "entry-broken"), (entry(1, job="other"), "entry-other-job"),
+    (entry(1, seen=["dev-b"]), "entry-broken"), (entry(1, seen={"dev-b": 0}), "entry-broken"), (entry(1, seen={"dev-b": "3"}), "entry-broken"),
+    (entry(1, seen={"": 3}), "entry-broken"), (entry(1, seen={f"dev-{n}": 1 for n in range(51)}), "entry-broken"),
 ]
 
 
@@ -128,6 +130,19 @@ def test_an_entry_that_is_not_whole_never_reaches_the_file(path, broken, code):
     before = path.read_bytes()
     assert code_of(opened.append, broken) == code
     assert (path.read_bytes(), opened.entries) == (before, [])
+
+
+def test_each_book_of_a_terminal_is_a_device_of_its_own(tmp_path):
+    one, other = (book.open_book(tmp_path / name, DOCUMENT) for name in ("one", "other"))
+    assert one.device != other.device
+    assert book.open_book(tmp_path / "one", DOCUMENT).device == one.device
+
+
+def test_an_entry_names_what_it_knew_of_the_others(path):
+    opened = book.open_book(path, DOCUMENT)
+    opened.append(entry(1, seen={}))
+    opened.append(entry(2, seen={f"dev-{n}": n for n in range(1, 51)}))
+    assert book.open_book(path, DOCUMENT).entries[1]["seen"]["dev-50"] == 50
 
 
 def test_keys_of_a_later_version_are_kept(path):

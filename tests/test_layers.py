@@ -10,20 +10,22 @@ import pytest
 ROOT = Path(__file__).resolve().parent.parent
 SERVER = ROOT / "server"
 
-NOUNS = {"model", "errors", "words", "places"}
+NOUNS = {"model", "errors", "words", "places", "settings"}
 FIELD = {"field"}
 CODES = {"codes"}
-STAGES = {"job", "choosing", "framing", "yard", "steps", "drawing", "bundle"}
-STORY = {"plan", "book", "store", "phone", "shell_tree", "talk", "spans", "offer", "rehearse"}
+STAGES = {"job", "choosing", "framing", "yard", "steps", "drawing", "carry", "bundle", "report"}
+STORY = {"plan", "book", "store", "phone", "shell_tree", "talk", "spans", "offer", "rehearse", "lan"}
 FACES = {"web", "cli", "__main__", "__init__"}
 
 # Files that belong to one part and are used by it alone.
-PARTS = {"job_checks": "job", "job_fields": "job", "job_schema": "job",
+PARTS = {"book_quick": "book", "job_checks": "job", "job_fields": "job", "job_schema": "job",
          "span_fields": "spans", "span_say": "spans", "span_cli": "cli", "refusal": "cli",
-         "rehearse_cli": "cli", "job_files": "cli"}
+         "rehearse_cli": "cli", "serve_cli": "cli", "job_files": "cli", "api_schema": "web",
+         "report_fold": "report", "report_log": "report", "backup_cli": "cli"}
 ALLOWED = {
     "model": set(),
     "places": set(),
+    "settings": set(),
     "words": {"field"},
     "errors": {"model", "words"},
     "units": set(),
@@ -38,6 +40,7 @@ ALLOWED = {
     "offer": NOUNS | FIELD | {"choosing", "units"},
     "talk": NOUNS | FIELD | {"book"},
     "rehearse": NOUNS | FIELD | {"job"},
+    "lan": NOUNS,
     "web": NOUNS | FIELD | CODES | STAGES | STORY | {"units"},
     "cli": NOUNS | FIELD | CODES | STAGES | STORY | {"units", "web"},
     "__main__": {"cli"},
@@ -48,11 +51,16 @@ ONLY_IN = {
     "flask": {"web", "__init__"},
     "flask_caching": {"web"},
     "waitress": {"web"},
-    "marshmallow": {"job", "book", "job_checks", "job_fields", "job_schema"},
+    "apispec": {"web"},
+    "cheroot": {"lan"},
+    "cryptography": {"lan"},
+    "psutil": {"lan"},
+    "segno": {"web", "serve_cli"},
+    "marshmallow": {"job", "book", "job_checks", "job_fields", "job_schema", "api_schema"},
     "sqlalchemy": {"store"},
     "pint": {"units"},
     "pscript": {"phone"},
-    "click": {"cli", "span_cli", "rehearse_cli", "refusal"},
+    "click": {"cli", "span_cli", "rehearse_cli", "serve_cli", "backup_cli", "refusal"},
 }
 
 

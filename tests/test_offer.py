@@ -10,13 +10,14 @@ import pytest
 from click.testing import CliRunner
 from flask.testing import FlaskClient
 
-from server import create_app, plan
+from server import plan
 from server.cli import main
 from server.errors import FrameOpen
 from server.job import read
 from server.offer import COLUMNS, row
 from server.words import sentence
 from tests.demo import spec
+from tests.entered import desk_app, entered
 
 OPEN = {"name": "Any frame that fits", "width": "14'", "out": "10'", "beams": "choose", "species": "southern pine"}
 
@@ -27,7 +28,7 @@ def open_spec(**changes: Any) -> dict[str, Any]:
 
 @pytest.fixture
 def desk(tmp_path: Path) -> FlaskClient:
-    return create_app(f"sqlite:///{tmp_path / 'jobs.sqlite3'}").test_client()
+    return entered(desk_app(tmp_path))
 
 
 @pytest.fixture

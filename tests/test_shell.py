@@ -10,6 +10,7 @@ from server import create_app, phone, plan, shell_tree
 from server.places import PWA, SEED
 from server.web import bundles
 from server.words import words
+from tests.entered import desk_app, entered
 
 TYPES = {
     "index.html": "text/html", "app.css": "text/css", "main.js": "text/javascript", "sw.js": "text/javascript",
@@ -20,15 +21,12 @@ TYPES = {
 
 @pytest.fixture
 def app(tmp_path):
-    app = create_app(f"sqlite:///{tmp_path / 'jobs.sqlite3'}")
-    with app.app_context():
-        bundles.store().seed_demo(bundles.digest_of)
-    return app
+    return desk_app(tmp_path, demo=True)
 
 
 @pytest.fixture
 def server(app):
-    return app.test_client()
+    return entered(app)
 
 
 @pytest.fixture

@@ -5,12 +5,12 @@ from xml.etree import ElementTree
 
 import pytest
 
-from server import create_app
 from server.model import WAYS
 from server.places import SEED
 from server.rehearse import picture, report, table
 from server.web import bundles, rehearsals
 from server.words import sentence
+from tests.entered import desk_app, entered
 
 BENCH = json.loads((SEED / "jobs/bench-16x12.json").read_text(encoding="utf-8"))
 HOSTILE = '<img src=x onerror=alert(1)>"'
@@ -19,10 +19,10 @@ QUICK = {"yards": "3", "way": WAYS[1]}
 
 @pytest.fixture
 def desk(tmp_path):
-    app = create_app(f"sqlite:///{tmp_path / 'jobs.sqlite3'}", {"TESTING": False})
+    app = desk_app(tmp_path, TESTING=False)
     with app.app_context():
         app.config["BENCH"] = bundles.store().add_job(BENCH, bundles.digest_of)
-    return app.test_client()
+    return entered(app)
 
 
 def bench(desk):

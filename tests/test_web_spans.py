@@ -4,10 +4,11 @@ import re
 import pytest
 from markupsafe import escape
 
-from server import create_app, spans
+from server import spans
 from server.field import tape
 from server.span_fields import QUESTIONS
 from server.words import sentence
+from tests.entered import desk_app, entered
 from tests.test_spans import GOOD
 
 HOSTILE = '<img src=x onerror=alert(1)>"'
@@ -15,7 +16,7 @@ HOSTILE = '<img src=x onerror=alert(1)>"'
 
 @pytest.fixture
 def desk(tmp_path):
-    return create_app(f"sqlite:///{tmp_path / 'jobs.sqlite3'}", {"TESTING": False}).test_client()
+    return entered(desk_app(tmp_path, TESTING=False))
 
 
 def typed(question, **change):

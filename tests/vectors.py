@@ -16,6 +16,7 @@ from server.plan import plan
 from tests.module_page import Vector
 from tests.network_vectors import fit_vectors, histories, point_vectors, put_off, seek_vectors, viewed
 from tests.tape_texts import tape_text
+from tests.together_vectors import phones, revisions
 
 SEED_NUMBER = 20240611
 UNITS = ("inch", "millimetre")
@@ -180,6 +181,13 @@ def _questions(rng: random.Random, name: str, entries: list[dict[str, Any]]) -> 
     yield "say", "sentence", [shared(name + " words"), said, document["job"]["units"]]
 
 
+def crew_vectors(rng: random.Random) -> Iterator[Vector]:
+    """Several phones in one book, several revisions of one job."""
+    for name, document in DOCUMENTS.items():
+        yield from phones(rng, name, document)
+        yield from revisions(rng, name, JOBS[name], document)
+
+
 def window_vectors(rng: random.Random) -> Iterator[Vector]:
     """Frames of every sort, those that break a limit or know no span included, and moves along and out of their windows."""
     for _ in range(160):
@@ -276,6 +284,7 @@ GENERATORS: tuple[Callable[[random.Random], Iterator[Vector]], ...] = (
     solve_vectors,
     network_vectors,
     walk_vectors,
+    crew_vectors,
     window_vectors,
     naming_vectors,
 )

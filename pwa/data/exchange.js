@@ -65,7 +65,8 @@ function isDocument(document, job) {
   return typeof document?.digest === "string" && document.job?.id === job && Array.isArray(document.steps) && typeof document.field?.digest === "string";
 }
 
-function isEntry(entry, job) {
+/** Whether this has what every entry of a job's book has. */
+export function isEntry(entry, job) {
   const texts = ["id", "device", "at", "revision", "step", "kind"];
   return texts.every((name) => typeof entry?.[name] === "string") && Number.isInteger(entry.n) && entry.job === job;
 }

@@ -29,19 +29,19 @@ export function together(kept, offers) {
 
 /**
  * Fetch every file of a job, check all are there, then remember it. Rejects when any is missing.
- * @param {string[]} [same] digests of earlier revisions with the same yard and steps: their entries count on
+ * @param {Record<string, any>} [carries] what carries over from earlier revisions that its document does not name
  */
-export async function keep(record, same = []) {
+export async function keep(record, carries = {}) {
   const cache = await caches.open(CACHE);
   await Promise.all(record.files.map((path) => fill(cache, path)));
   const document = await documentOf(record);
   if (document.digest !== record.digest) throw new Error(`${record.id}: another document than its name says`);
   if (!(await whole(record))) throw new Error(`${record.id}: not all files were kept`);
-  await remember({ id: record.id, name: record.name, digest: record.digest, files: record.files, same });
+  await remember({ id: record.id, name: record.name, digest: record.digest, files: record.files, carries });
   navigator.storage?.persist?.();
 }
 
-/** Jobs kept on this phone: [{id, name, digest, files, same}]. The list lies beside the files: they stay or go together. */
+/** Jobs kept on this phone: [{id, name, digest, files, carries}]. The list lies beside the files: they stay or go together. */
 export async function keptJobs() {
   const cache = await caches.open(CACHE);
   const list = await cache.match(at(LIST));
@@ -79,13 +79,21 @@ export async function whole(record) {
   return found.every((answer) => answer !== undefined);
 }
 
-/** The earlier revisions whose entries count on in the one offered; none when its yard or its steps differ. */
-export async function countOn(record, offered) {
+/**
+ * The plan offered, fetched whole: {document, math, carries}. `carries` tells of each revision this phone has walked what carries over,
+ * where the document itself does not: the one that made it knew nothing of them.
+ */
+export async function looked(record, offered) {
   const cache = await caches.open(CACHE);
-  await fill(cache, pathOf(offered));
-  const [mine, theirs] = await Promise.all([documentOf(record), documentOf(offered)]);
-  const same = JSON.stringify([mine.yard, mine.steps]) === JSON.stringify([theirs.yard, theirs.steps]);
-  return same ? [record.digest, ...(record.same ?? [])] : [];
+  await Promise.all(offered.files.map((path) => fill(cache, path)));
+  const [mine, document, math] = await Promise.all([documentOf(record), documentOf(offered), field(offered)]);
+  const walked = new Set([record.digest, ...Object.keys(record.carries ?? {}), ...Object.keys(mine.carries ?? {})]);
+  const carries = {};
+  for (const digest of walked) {
+    const before = digest in (document.carries ?? {}) ? null : await documentOf({ ...record, digest }).catch(() => null);
+    if (before) carries[digest] = math.carry.between(before, document);
+  }
+  return { document, math, carries };
 }
 
 /** All that a kept job is opened with: {record, document, math}; null where it is not kept. */
@@ -93,7 +101,12 @@ export async function keptWhole(id) {
   const record = await keptJob(id);
   if (!record) return null;
   const [document, math] = await Promise.all([documentOf(record), field(record)]);
-  return { record, document, math };
+  return { record, document: withCarries(document, record.carries), math };
+}
+
+/** A document that knows what carries over from the earlier ones of this phone, besides those it names itself. */
+export function withCarries(document, carries = {}) {
+  return { ...document, carries: { ...carries, ...document.carries } };
 }
 
 /** The document of a kept job. */
@@ -120,5 +133,6 @@ export async function adopt(document) {
   const record = { id, name, digest: document.digest, files: [pathOf({ id, digest: document.digest }), ...modules] };
   const cache = await caches.open(CACHE);
   await cache.put(at(pathOf(record)), asJson(document));
-  await keep(record);
+  const mine = await keptJob(id);
+  await keep(record, mine && (await looked(mine, record)).carries);
 }

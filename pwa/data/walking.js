@@ -2,13 +2,12 @@
 import * as book from "./book.js";
 
 /** Walk a kept job, from what the field book recalls of it. */
-export function walk({ record, document, math }, { entries, kept, device }) {
-  return new Walking(document, math, device, entries, kept, record.same);
+export function walk({ document, math }, { entries, kept, device }) {
+  return new Walking(document, math, device, entries, kept);
 }
 
 export class Walking {
-  constructor(document, math, device, entries, kept, same = []) {
-    this.revisions = new Set([document.digest, ...same]);
+  constructor(document, math, device, entries, kept) {
     this.document = document;
     this.math = math;
     this.device = device;
@@ -16,30 +15,31 @@ export class Walking {
     this.load(entries, kept?.revision === document.digest ? kept : null);
   }
 
-  /** Fold, from a kept state as far as it holds. Entries of a revision with another yard stay in the book; they are not weighed. */
+  /** Fold, from a kept state as far as it holds. Entries of a revision that does not carry over stay in the book; they are not weighed. */
   load(entries, kept = this.folded) {
     this.undoes = new Map();
     this.ahead = null;
     this.all = entries;
-    this.entries = entries.filter((entry) => this.revisions.has(entry.revision));
-    this.state = this.math.walk.resume(this.document, kept, this.entries);
-    if ((kept?.ids.length ?? 0) !== this.entries.length) this.#keepLater();
+    this.entries = entries.filter((entry) => this.math.carry.taken_as(this.document, entry) !== null);
+    this.highest = new Map();
+    this.#count(entries);
+    this.state = this.math.walk.resume(this.document, kept, entries);
+    if ((kept?.ids.length ?? 0) !== entries.length) this.#keepLater();
+  }
+
+  /** The highest n of each phone. */
+  #count(entries) {
+    for (const { device, n } of entries) this.highest.set(device, Math.max(this.highest.get(device) ?? 0, n));
   }
 
   /** The state and the entries it was folded from. */
   get folded() {
-    return { job: this.document.job.id, revision: this.document.digest, ids: this.entries.map((entry) => entry.id), state: this.state };
+    return { job: this.document.job.id, revision: this.document.digest, ids: this.all.map((entry) => entry.id), state: this.state };
   }
 
   async #keepLater() {
     const { later } = await import("../later.js");
     later("state", () => book.keepState(this.folded).catch((fault) => console.warn(fault)));
-  }
-
-  /** Another window wrote; what this one is writing comes first. */
-  async reload() {
-    await this.pending;
-    this.load(await book.entriesOf(this.document.job.id));
   }
 
   next() {
@@ -105,14 +105,14 @@ export class Walking {
   /** Reckon, when there is time, what an answer would come to. Nothing is written; an answer given later takes its place. */
   reckon(ask, answer) {
     this.thought = answer;
-    whenIdle(() => this.thought === answer && this.#reckon(ask, answer));
+    import("../later.js").then(({ idle }) => idle(() => this.thought === answer && this.#reckon(ask, answer)));
   }
 
   #reckon(ask, answer) {
     const { status, entry } = this.weigh(ask, answer);
     if (status !== "ok") return;
     const state = structuredClone(this.state);
-    this.ahead = { part: JSON.stringify(entry), state: this.math.walk.apply(this.document, state, entry), count: this.entries.length };
+    this.ahead = { part: JSON.stringify(entry), state: this.math.walk.apply(this.document, state, { ...entry, ...this.#signed() }), count: this.entries.length };
   }
 
   /** The state after an entry's part, where it was reckoned ahead from the entries there are. */
@@ -122,10 +122,7 @@ export class Walking {
     return ahead?.part === JSON.stringify(part) && ahead.count === this.entries.length ? ahead.state : null;
   }
 
-  /**
-   * Write an entry to the disk, the state following meanwhile, and what is done with it: resolves once the entry is there.
-   * Rejects, with the state as it was, when it cannot be written.
-   */
+  /** Write an entry to the disk, the state following meanwhile, and what is done with it. Rejects, with the state as it was, when it cannot be written. */
   async write(part, meanwhile) {
     const entry = { ...part, ...this.#signed() };
     const written = book.append(entry);
@@ -147,15 +144,16 @@ export class Walking {
     this.undoes.clear();
     this.all.push(entry);
     this.entries.push(entry);
+    this.#count([entry]);
     this.state = reckoned ?? this.math.walk.apply(this.document, this.state, entry);
     return this.#keepLater();
   }
 
   #signed() {
-    const highest = this.all.reduce((n, entry) => Math.max(n, entry.n), 0);
+    const others = [...this.highest].filter(([device]) => device !== this.device).sort(([, one], [, other]) => other - one);
     return {
-      id: crypto.randomUUID(), n: highest + 1, device: this.device, at: new Date().toISOString(),
-      revision: this.document.digest, job: this.document.job.id,
+      id: crypto.randomUUID(), n: Math.max(0, ...this.highest.values()) + 1, device: this.device, at: new Date().toISOString(),
+      seen: Object.fromEntries(others.slice(0, 50)), revision: this.document.digest, job: this.document.job.id,
     };
   }
 
@@ -177,15 +175,16 @@ export class Walking {
     return this.undoes.get(step);
   }
 
-  /** The newest entry that counts. */
   #newest() {
     return this.#counting().at(-1);
   }
 
-  /** The entries that can be struck and are not. */
+  /** The entries that can be struck and are not; kept with the undoes, under no step. */
   #counting() {
-    const struck = new Set(this.entries.filter(({ kind }) => kind === "strike").map(({ strikes }) => strikes));
-    return this.entries.filter(({ id, kind }) => kind !== "strike" && kind !== "note" && !struck.has(id));
+    const { entries, undoes } = this;
+    const struck = undoes.has(null) ? null : new Set(entries.filter(({ kind }) => kind === "strike").map(({ strikes }) => strikes));
+    if (struck) undoes.set(null, entries.filter(({ id, kind }) => kind !== "strike" && kind !== "note" && !struck.has(id)));
+    return undoes.get(null);
   }
 
   /** The entries in which a step can be undone: of one that comes after the walk, those since it was begun last. */
@@ -201,12 +200,19 @@ export class Walking {
     return this.document.steps.find(({ id }) => id === step)?.after ?? "";
   }
 
-  /** A message of the field as text, in the words the document carries. */
-  text(message) {
-    return this.math.say.sentence(this.document.words, message, this.units);
+  /** The document's words, in which this phone is called so. */
+  #words() {
+    const own = `walk.phone.${this.state.phones.indexOf(this.device) + 1}`;
+    const { words } = this.document;
+    if (this.words?.own !== own) this.words = { own, all: own in words ? { ...words, [own]: words["walk.phone.this"] } : words };
+    return this.words.all;
   }
 
-  /** A point's name. */
+  /** A message of the field as text. */
+  text(message) {
+    return this.math.say.sentence(this.#words(), message, this.units);
+  }
+
   name(point) {
     const { word, slots } = this.document.yard.points[point].name;
     return this.text({ key: word, slots: slots ?? {} });
@@ -241,10 +247,4 @@ export class Walking {
   total(inches) {
     return this.math.tape.total(inches, this.units);
   }
-}
-
-/** Do this when the page has nothing else to do. @param {() => void} work */
-function whenIdle(work) {
-  if ("requestIdleCallback" in window) window.requestIdleCallback(work);
-  else setTimeout(work, 100);
 }

@@ -1,4 +1,4 @@
-/** The jobs of this phone and of the server: keep one, open one. Tells "keep" {record} and "file" {file}. */
+/** The jobs of this phone and of the server: keep one, open one. Tells "keep" {record}, "file" {file} and "link" {text}. */
 import { key, make, way } from "./element.js";
 import { say } from "./sayings.js";
 
@@ -14,7 +14,7 @@ export class Jobs extends EventTarget {
       "div",
       { class: "screen" },
       make("header", { class: "head" }, make("div", { class: "titles" }, make("h1", { tabindex: "-1" }, say("phone.title")), this.reach)),
-      make("main", {}, make("h2", {}, say("phone.jobs")), this.list, this.#opener(), this.home),
+      make("main", {}, make("h2", {}, say("phone.jobs")), this.list, this.#opener(), this.#linker(), this.home),
     );
   }
 
@@ -26,6 +26,23 @@ export class Jobs extends EventTarget {
     };
     const input = make("input", { type: "file", accept: ".json,application/json", onchange: chosen, class: "file" });
     return make("label", { class: "key wide" }, say("phone.book.open"), input);
+  }
+
+  /** For a Yardtrue on the home screen, which no link opens: the link is pasted. It shows when it is wanted, and keeps what was typed. */
+  #linker() {
+    const input = make("input", { id: "link", type: "text", inputmode: "url", autocomplete: "off", autocapitalize: "off", spellcheck: "false", enterkeyhint: "go" });
+    const go = (event) => {
+      event.preventDefault();
+      if (input.value.trim()) this.dispatchEvent(new CustomEvent("link", { detail: input.value }));
+      else input.focus();
+    };
+    const form = make("form", { class: "typed", hidden: true, onsubmit: go }, make("label", { for: "link" }, say("phone.link.label")), input, make("button", { type: "submit", class: "key" }, say("phone.link.go")));
+    const open = key(say("phone.link.open"), () => {
+      form.hidden = false;
+      input.focus();
+    }, { class: "key small wide", "aria-controls": "linking" });
+    form.id = "linking";
+    return make("div", {}, open, form);
   }
 
   /**

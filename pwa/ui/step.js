@@ -18,7 +18,7 @@ export function stepView(job, ask) {
   const { kind } = job.walking.document.steps.find(({ id }) => id === steps[index].id);
   return {
     ...said(job, ask), ...amount(job.walking, ask), ask: ask.ask, arrow: ask.arrow, closed: isClosed(job.walking, ask), sign: signOf(job.walking, ask, steps[index]), tries: triesOf(job, ask),
-    job: job.walking.document.job.name, status: job.readiness, title: job.text(steps[index].title), index: index + 1, count: steps.length,
+    job: job.walking.document.job.name, status: job.note(), title: job.text(steps[index].title), index: index + 1, count: steps.length,
     caution: kind === "caution", next: ask.ask === "nothing" ? nextTitle(job, steps) : "",
     afters: ask.ask === "end" ? job.walking.afters : [], move: footingOf(job.walking.document, ask) !== null, hashes: hashesOf(job.id, steps, index), undo: job.walking.undoable(ask.step, !job.route.step) !== null,
   };

@@ -15,7 +15,7 @@ export class Truth extends EventTarget {
     this.element = make("div");
   }
 
-  /** @param {{job: string, status: Node, hash: string, title: string, more: string, groups: Group[], rings: import("./rings.js").Ring[], scale: string, legend: string, means: string, counts: string, share: boolean}} view */
+  /** @param {{job: string, status: Node, hash: string, title: string, more: string, together: string[], groups: Group[], rings: import("./rings.js").Ring[], scale: string, legend: string, means: string, counts: string, share: boolean}} view */
   show(view) {
     this.plan.name(say("phone.plan", { name: view.job }));
     drawRings(this.plan.svg, view.rings);
@@ -23,12 +23,13 @@ export class Truth extends EventTarget {
       this.plan.element,
       make("p", { class: "note counts", id: "scale" }, make("b", {}, view.scale), " ", ...sentence(view.legend)),
       make("div", { class: "task" }, make("h2", {}, ...sentence(view.title)), make("p", {}, ...sentence(view.more))),
+      view.together.length > 0 && together(view.together),
       ...view.groups.map(group),
       make("p", { class: "note counts" }, view.counts),
       make("p", { class: "note counts" }, ...sentence(view.means), " ", say("phone.truth.defer")),
     ];
     const head = { title: view.job, back: { text: say("phone.to-step"), hash: view.hash }, note: view.status };
-    this.element.replaceChildren(frame(head, body, this.#foot(view)));
+    this.element.replaceChildren(frame(head, body.filter(Boolean), this.#foot(view)));
   }
 
   #foot(view) {
@@ -37,6 +38,11 @@ export class Truth extends EventTarget {
     const row = make("div", { class: "pair" }, save, share || null);
     return [row, way(say("phone.list.go-on"), view.hash, { class: "key main", id: "main" })];
   }
+}
+
+/** @param {string[]} lines what two phones did at once, and what to do about it */
+function together(lines) {
+  return make("section", { class: "stands together" }, make("h3", {}, say("phone.truth.together")), make("ul", {}, ...lines.map((line) => make("li", {}, make("span", { class: "shape over", "aria-hidden": "true" }), make("span", {}, line)))));
 }
 
 /** @param {Group} group */

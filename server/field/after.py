@@ -67,5 +67,5 @@ def blank():
     """What is held of an act before it is begun."""
     return {
         "done": False, "unsure": False, "moves": [], "again": None, "next": None, "said": None, "aside": 0.0,
-        "count": 0, "rounds": 0, "far": False, "checks": 0, "short": None,
+        "count": 0, "rounds": 0, "far": False, "checks": 0, "short": None, "apart": [], "waits": "",
     }

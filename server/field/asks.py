@@ -1,6 +1,6 @@
 """What is asked: one act's heed, set, stake, pull or move as plain data, its sentence, its doubt and what is lit."""
 
-from . import points, readings, tape
+from . import points, readings, tape, together
 
 
 def plain_ask(kind, step_id, index, said, state):
@@ -30,6 +30,7 @@ def act_ask(doc, state, step, index, record):
     if act["act"] == "set":
         ask["point"] = act["point"]
         ask["inches"] = act["inches"]
+        ask["doubt"] = state["doubtful"].get(act["point"], None)
     if act["act"] == "stake":
         ask["point"] = act["point"]
         mark = state["marks"].get(act["point"], None)
@@ -37,11 +38,15 @@ def act_ask(doc, state, step, index, record):
             ask["within"] = mark["within"]
             within = tape.at_least(mark["within"], doc["job"]["units"])
             ask["doubt"] = {"key": "walk.within", "slots": {"within": within}}
+        twice = together.staked_message(doc, state, act["point"])
+        if twice is not None:
+            ask["say"] = {"key": "walk.twice", "slots": twice["slots"]}
+            ask["doubt"] = {"key": "walk.twice.leave", "slots": twice["slots"]}
     return ask
 
 
 def check_ask(doc, state, step, index, record):
-    """The ask of a check: a pull again, a move, or the next pull."""
+    """The ask of a check: a pull again, a move, or the next pull; None where there is nothing to pull."""
     act = step["acts"][index]
     if record["again"] is not None:
         ask = pull_ask(doc, act, step, index, record["again"], state)
@@ -56,7 +61,12 @@ def check_ask(doc, state, step, index, record):
         return ask
     if len(record["moves"]) > 0:
         return move_ask(doc, step, index, record["moves"][0], state)
-    return pull_ask(doc, act, step, index, readings.open_pull(doc, state, act), state)
+    wanted = readings.open_pull(doc, state, act)
+    if wanted is None:
+        if len(act["pulls"]) == 0:
+            return None
+        wanted = act["pulls"][0]  # every pull was read in another step: one more settles this one
+    return pull_ask(doc, act, step, index, wanted, state)
 
 
 def pull_ask(doc, act, step, index, wanted, state):

@@ -102,6 +102,17 @@ def is_given_up(doc, state, pull):
     return newest is not None and newest["status"] == "aside" and is_stale(doc, state, newest) is False
 
 
+def is_still_apart(doc, state, number):
+    """True while a reading that was set apart was not taken anew, and can be."""
+    one = state["readings"][number]
+    newest = any_reading(state, one)
+    if newest is not None and newest["number"] > number:
+        return False
+    if one["from"] in state["gone"] or one["to"] in state["gone"]:
+        return False
+    return seek.is_open(state, [one["from"], one["to"]])
+
+
 def is_open(doc, state, act):
     """True while a check has pulls of its own to ask."""
     return act["act"] == "check" and open_pull(doc, state, act) is not None

@@ -1,6 +1,6 @@
 """How true the yard is: where every corner, mark and anchor stands, within what, and whether all marks are inside."""
 
-from . import network, readings, seek
+from . import network, readings, seek, together
 
 
 def truth(doc, state, way):
@@ -19,6 +19,8 @@ def truth(doc, state, way):
         here = network.stand(fit, name, 0.0)
         if mark is not None and mark["off"] is not None:
             here = stands_off(yard["points"][name], here, mark["off"])
+        if mark is not None:
+            here = farthest(yard["points"][name], network.stand(fit, name, 0.0), here, state["stakes"].get(name, []))
         doubt = network.radius(0.0, 0.0, here["xx"], here["xy"], here["yy"])
         where[name] = {"x": here["x"], "y": here["y"], "within": here["within"], "doubt": doubt}
         kind = yard["points"][name]["kind"]
@@ -28,10 +30,12 @@ def truth(doc, state, way):
             anchors.append({"point": name, "within": here["within"]})
         elif kind == "ground":
             row = mark_row(name, here, mark)
+            if row["staked"] is True and together.is_staked_once(state, name) is False:
+                row["state"] = "twice"
             marks.append(row)
             if row["staked"] is True:
                 staked.append(name)
-            if row["staked"] is False or here["within"] > yard["tolerance"]:
+            if row["staked"] is False or row["state"] == "twice" or here["within"] > yard["tolerance"]:
                 all_true = False
     return {
         "true": all_true,
@@ -43,6 +47,7 @@ def truth(doc, state, way):
         "corners": corners,
         "marks": marks,
         "anchors": anchors,
+        "together": together.news(doc, state),
     }
 
 
@@ -57,6 +62,19 @@ def stands_off(plan, here, off):
     y = here["y"] + off[1]
     within = network.radius(x - plan["x"], y - plan["y"], here["xx"], here["xy"], here["yy"])
     return {"x": x, "y": y, "within": within, "xx": here["xx"], "xy": here["xy"], "yy": here["yy"]}
+
+
+def farthest(plan, marked, here, stakes):
+    """Where a mark stands whose stakes may be more than one: no nearer to its plan than the farthest of them."""
+    if len(stakes) < 2:
+        return here
+    within = here["within"]
+    for one in stakes:
+        off = one["off"]
+        if off is None:
+            off = [0.0, 0.0]
+        within = max(within, stands_off(plan, marked, off)["within"])
+    return {"x": here["x"], "y": here["y"], "within": within, "xx": here["xx"], "xy": here["xy"], "yy": here["yy"]}
 
 
 def mark_row(name, here, mark):

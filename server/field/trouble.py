@@ -57,8 +57,10 @@ def is_probed(doc, state, record, fit):
         doubtful = DOUBTFUL_WARY
     if len(ranked) == 0 or ranked[0]["score"] < doubtful:
         return False
-    pull = question.place_of(ranked[0], fit)
-    key = seek.pull_key(pull["from"], pull["to"])
+    key = ranked[0]["mark"]
+    if key == "" or key[0] != "~":
+        pull = question.place_of(ranked[0], fit)
+        key = seek.pull_key(pull["from"], pull["to"])
     if key in state["probed"]:
         return False
     state["probed"][key] = True
@@ -229,6 +231,21 @@ def give_up(state, again, record):
         record["aside"] = reading["inches"]
     else:
         state["loose"][again["mark"]] = True
+
+
+def take_back(state, record):
+    """A question that was not answered is put no more; what it was about is weighed anew."""
+    asked = record["again"]
+    record["again"] = None
+    if asked is None or asked.get("apart", False) is True:
+        return
+    if asked["number"] >= 0:
+        state["readings"][asked["number"]]["asked"] = False
+    if asked["suspect"]["key"] == "walk.suspect.far":
+        record["far"] = False
+    else:
+        key = seek.pull_key(asked["from"], asked["to"])
+        state["asked"][key] = max(state["asked"].get(key, 0) - 1, 0)
 
 
 def question_far_moves(doc, state, act, record):

@@ -6,23 +6,27 @@ from typing import Any
 from flask import Blueprint, Response, jsonify, make_response, request, url_for
 from werkzeug.exceptions import UnsupportedMediaType
 
+from server.api_schema import Checked, Jobs, SavedJob, Summary
 from server.errors import Fault, JobFaults
 from server.job import parse_text, units_of
 from server.job_schema import json_schema
 from server.model import Plain
 from server.store import Saved
 from server.web import bundles
+from server.web.openapi import JOB, described
 from server.web.speech import say
 
 blueprint = Blueprint("api", __name__)
 
 
 @blueprint.get("/api/jobs")
+@described("jobs", {200: Jobs})
 def jobs() -> Response:
     return jsonify({"jobs": [summary(saved) for saved in bundles.store().jobs()]})
 
 
 @blueprint.post("/api/jobs")
+@described("add", {201: Summary}, body=JOB)
 def add() -> Response:
     """Save a job file: 201 with where it is, or every fault."""
     spec = posted_spec()
@@ -36,6 +40,7 @@ def add() -> Response:
 
 
 @blueprint.get("/api/jobs/<job_id>")
+@described("job", {200: SavedJob}, refuses=(404,))
 def job(job_id: str) -> Response:
     """One job: its summary and its job file as given."""
     saved = bundles.store().job(job_id)
@@ -43,6 +48,7 @@ def job(job_id: str) -> Response:
 
 
 @blueprint.post("/api/check")
+@described("check", {200: Checked}, body=JOB)
 def check() -> Response:
     """A job file's faults, and what practice says of it when it has none; nothing is saved."""
     spec = posted_spec()

@@ -1,10 +1,11 @@
-"""Errors as people and programs get them: one JSON shape under /api/, the same words on a page elsewhere."""
+"""Errors as people and programs get them: one JSON shape for programs, the same words on a page elsewhere."""
 from __future__ import annotations
 
-from flask import Flask, Response, current_app, jsonify, make_response, render_template, request
+from flask import Flask, Response, current_app, jsonify, make_response, render_template
 from werkzeug.exceptions import HTTPException
 
 from server.errors import YardtrueError
+from server.web.access import is_program
 
 CODES = {
     400: "bad-request", 404: "not-found", 405: "wrong-method", 413: "too-large", 415: "not-json", 500: "server-error",
@@ -41,6 +42,9 @@ def on_crash(error: Exception) -> Response:
 
 def answer(error: YardtrueError, status: int) -> Response:
     plain = error.plain()
-    if request.path.startswith("/api/"):
+    if is_program():
         return make_response(jsonify(plain), status)
+    if error.code == "unknown-host":  # no page of ours has an address under a name that is not ours
+        inside = plain["error"]
+        return Response(f"{inside['message']} {inside['fix']}\n", status, mimetype="text/plain")
     return make_response(render_template("error.html", error=plain["error"], status=status), status)

@@ -14,11 +14,11 @@ HEADERS = {
         "default-src 'self'; object-src 'none'; base-uri 'none'; frame-ancestors 'none'; form-action 'self'"
     ),
     "X-Content-Type-Options": "nosniff",
-    # Not no-referrer: browsers then send "Origin: null" with our own forms, the very mark of a foreign one.
-    "Referrer-Policy": "same-origin",
+    "Referrer-Policy": "no-referrer",
     "Cross-Origin-Opener-Policy": "same-origin",
     "Cross-Origin-Resource-Policy": "same-origin",
 }
+HALF_A_YEAR = 180 * 24 * 3600
 SAFE = {"GET", "HEAD", "OPTIONS"}
 
 
@@ -51,15 +51,33 @@ def check_site() -> None:
     """A change must come from a page of this server, or from a program that is no browser."""
     if request.method in SAFE:
         return
-    site = request.headers.get("Sec-Fetch-Site")
-    if site is not None and site not in ("same-origin", "none"):
+    if not same_site(request.headers.get("Sec-Fetch-Site"), request.headers.get("Origin"), request.host):
         raise Refused("other-site")
-    origin = request.headers.get("Origin")
-    if site is None and origin is not None and urlsplit(origin).netloc != request.host:
-        raise Refused("other-site")
+
+
+def same_site(site: str | None, origin: str | None, host: str) -> bool:
+    """Whether these headers say that a request was made here.
+
+    Without a referrer browsers send "Origin: null" with our own forms: then only Sec-Fetch-Site counts.
+    """
+    if site == "same-origin":
+        return True
+    if site not in (None, "none"):
+        return False
+    return origin is None or origin_host(origin) == host
+
+
+def origin_host(origin: str) -> str:
+    try:
+        return urlsplit(origin).netloc
+    except ValueError:
+        return ""
 
 
 def add_headers(response: Response) -> Response:
-    response.headers.update(HEADERS)
+    for name, value in HEADERS.items():
+        response.headers.setdefault(name, value)
+    if request.is_secure:
+        response.headers["Strict-Transport-Security"] = f"max-age={HALF_A_YEAR}"
     response.headers.setdefault("Cache-Control", "no-cache")
     return response

@@ -43,7 +43,7 @@ def row(saved: Saved) -> Plain:
         return {"id": saved.id, "name": str(saved.spec.get("name", saved.id)), "job": None}
     area = units.area(job.width * job.out, job.units)
     line = {"id": saved.id, "name": job.name, "job": job, "area": area}
-    return line if job.open else line | {"thumb": thumb(bundles.bundle_of(saved.id, saved.spec).document["drawing"])}
+    return line if job.open else line | {"thumb": thumb(bundles.bundle_of_revision(saved).document["drawing"])}
 
 
 @blueprint.get("/jobs/new")
@@ -101,7 +101,8 @@ def form_page(typed: forms.Typed, faults: Sequence[Plain] = (), **slots: Any) ->
 
 @blueprint.get("/jobs/<job_id>")
 def job(job_id: str) -> str:
-    return render_template("job.html", **sheet(*bundles.planned(job_id)))
+    saved, bundle = bundles.planned(job_id)
+    return render_template("job.html", **sheet(saved, bundle), link=bundles.store().link(job_id))
 
 
 @blueprint.get("/jobs/<job_id>/print")
@@ -175,7 +176,9 @@ def change(job_id: str) -> tuple[str, int] | AnyResponse:
 @blueprint.get("/jobs/<job_id>/delete")
 def ask_delete(job_id: str) -> str:
     saved = bundles.store().job(job_id)
-    return render_template("delete.html", id=job_id, name=saved.spec.get("name", job_id), saved=saved)
+    entries = len(bundles.store().entries(job_id))
+    name = saved.spec.get("name", job_id)
+    return render_template("delete.html", id=job_id, name=name, saved=saved, entries=entries)
 
 
 @blueprint.post("/jobs/<job_id>/delete")

@@ -32,7 +32,8 @@ def twelve_stakes() -> dict[str, Any]:
 
 def add_job(connection: http.client.HTTPConnection, job: dict[str, Any]) -> str:
     """Save a job at the desk; its id."""
-    connection.request("POST", "/api/jobs", json.dumps(job), {"Content-Type": "application/json"})
+    headers = {"Content-Type": "application/json", "Cookie": documents.session_of(connection)}
+    connection.request("POST", "/api/jobs", json.dumps(job), headers)
     answer = connection.getresponse()
     saved = json.loads(answer.read())
     if answer.status != 201:
@@ -43,8 +44,9 @@ def add_job(connection: http.client.HTTPConnection, job: dict[str, Any]) -> str:
 def documents_of(server: Server) -> dict[str, dict[str, Any]]:
     """Every job's document as the server gives it, by job id."""
     connection = server.connection()
-    jobs = json.loads(documents.fetch(connection, "/phone/jobs/index.json"))["jobs"]
-    return {job["id"]: json.loads(documents.fetch(connection, f"/phone/{job['files'][0]}")) for job in jobs}
+    session = documents.session_of(connection)
+    jobs = json.loads(documents.fetch(connection, "/phone/jobs/index.json", session))["jobs"]
+    return {job["id"]: json.loads(documents.fetch(connection, f"/phone/{job['files'][0]}", session)) for job in jobs}
 
 
 def on_the_phone(browser: Browser, folder: Path) -> list[Row]:

@@ -6,6 +6,8 @@ from contextlib import contextmanager
 
 from playwright.sync_api import BrowserContext, Page, expect
 
+from tests.entered import let_in
+
 SLOWDOWN = 6
 SIZE = {"width": 390, "height": 844}
 READY = """async () => {
@@ -38,6 +40,7 @@ def slow_page(context: BrowserContext, rate: int = SLOWDOWN) -> Iterator[Page]:
 
 def keep_jobs(page: Page, address: str, jobs: int) -> None:
     """Open the phone, keep every job on it, and wait until each is ready without signal."""
+    let_in(page.context, address)
     page.goto(f"{address}/phone/")
     page.evaluate(READY)
     page.wait_for_selector("ul.jobs > li")

@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 import http.client
+import os
 import socket
 import subprocess
 import sys
@@ -10,8 +11,11 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+from tests.entered import KEY
+
 ROOT = Path(__file__).resolve().parents[2]
 PATIENCE = 30.0
+ENTERED = os.environ | {"YARDTRUE_DESK_KEY": KEY}
 
 
 def free_port() -> int:
@@ -27,7 +31,7 @@ class Server:
         self.port = port
         self.address = f"http://127.0.0.1:{port}"
         quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
-        self.process = subprocess.Popen([sys.executable, "-m", *command], cwd=ROOT, **quiet)
+        self.process = subprocess.Popen([sys.executable, "-m", *command], cwd=ROOT, env=ENTERED, **quiet)
 
     def await_answer(self) -> None:
         """Until it answers. Raises RuntimeError when it has ended or stays silent."""

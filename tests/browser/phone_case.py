@@ -3,11 +3,13 @@ from __future__ import annotations
 
 import json
 import math
+import os
 import shutil
 import socket
 import subprocess
 import sys
 import time
+import urllib.parse
 import urllib.request
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -19,6 +21,7 @@ from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 from server.field import tape, walk
 from server.places import PWA
+from tests.entered import KEY, let_in
 
 ROOT = Path(__file__).resolve().parents[2]
 PHONE: dict[str, Any] = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
@@ -38,11 +41,12 @@ class Server:
         self.phone = f"{self.address}/phone/"
         self.database = f"sqlite:///{folder / 'jobs.sqlite3'}"
         self.process: subprocess.Popen[bytes] | None = None
+        self.opener = urllib.request.build_opener(urllib.request.HTTPCookieProcessor())
 
     def start(self, pwa: Path = PWA, broken: str = "") -> None:
         """Start it and wait until it answers. Raises TimeoutError."""
         command = [sys.executable, "-m", "tests.browser.phone_server", str(self.port), self.database, str(pwa), broken]
-        self.process = subprocess.Popen(command, cwd=ROOT)
+        self.process = subprocess.Popen(command, cwd=ROOT, env=os.environ | {"YARDTRUE_DESK_KEY": KEY})
         end = time.monotonic() + PATIENCE
         while not self.answers():
             if time.monotonic() > end:
@@ -52,6 +56,16 @@ class Server:
     def answers(self) -> bool:
         with socket.socket() as probe:
             return probe.connect_ex(("127.0.0.1", self.port)) == 0
+
+    def enter(self, visitor: Page | BrowserContext) -> None:
+        """Let a browser's context in at the desk, without a page of its own. The server has to answer."""
+        let_in(visitor if isinstance(visitor, BrowserContext) else visitor.context, self.address)
+
+    def fetched(self, path: str) -> Any:
+        """What the server gives a program at the desk, as JSON."""
+        self.opener.open(f"{self.address}/enter", urllib.parse.urlencode({"key": KEY}).encode()).close()
+        with self.opener.open(self.address + path) as answer:
+            return json.load(answer)
 
     def kill(self) -> None:
         if self.process:
@@ -83,16 +97,11 @@ def phone(browser: Browser, **options: Any) -> Iterator[BrowserContext]:
     assert faults == []
 
 
-def fetched(address: str) -> Any:
-    with urllib.request.urlopen(address) as answer:
-        return json.load(answer)
-
-
 def document_of(server: Server, job: str) -> dict[str, Any]:
     """A job's document as the server gives it."""
-    jobs = fetched(f"{server.phone}jobs/index.json")["jobs"]
+    jobs = server.fetched("/phone/jobs/index.json")["jobs"]
     path = next(one["files"][0] for one in jobs if one["id"] == job)
-    found: dict[str, Any] = fetched(server.phone + path)
+    found: dict[str, Any] = server.fetched(f"/phone/{path}")
     return found
 
 
@@ -132,6 +141,7 @@ def copy_of_shell(folder: Path, path: str, old: str, new: str) -> Path:
 
 def keep(page: Page, server: Server, name: str = DECK) -> None:
     """From nothing to a job that is ready without signal."""
+    server.enter(page)
     page.goto(server.phone)
     page.get_by_role("button", name=f"Keep on this phone: {name}").click()
     expect(row_of(page, name)).to_contain_text(READY)

@@ -6,25 +6,21 @@ from __future__ import annotations
 
 import sys
 
-import waitress
 from flask import abort, request
 
-from server import create_app
-from server.web import bundles
+from server.web import prepare, serve_plain
 
 
 def main(port: str, database: str, pwa: str, broken: str = "") -> None:
     """Serve until killed."""
-    app = create_app(database, {"PWA": pwa})
+    app, _ = prepare(database, {"PWA": pwa})
 
     @app.before_request
     def fail() -> None:
         if broken and request.path == f"/phone/{broken}":
             abort(500)
 
-    with app.app_context():
-        bundles.store().seed_demo(bundles.digest_of)
-    waitress.serve(app, host="127.0.0.1", port=int(port), threads=8, ident=None)
+    serve_plain(app, "127.0.0.1", int(port))
 
 
 if __name__ == "__main__":

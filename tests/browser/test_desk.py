@@ -8,8 +8,7 @@ from axe_core_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect
 from waitress.server import create_server
 
-from server import create_app
-from server.web import bundles
+from tests.entered import desk_app, let_in
 
 PAGES = ["/", "/jobs/new", "/jobs/long-side-deck", "/jobs/pear-tree-platform", "/jobs/long-side-deck/print",
          "/jobs/long-side-deck/edit", "/jobs/long-side-deck/delete", "/nope"]
@@ -32,9 +31,7 @@ HARMLESS = re.compile(r"status of 4\d\d")
 @pytest.fixture(scope="module")
 def address(tmp_path_factory) -> Iterator[str]:
     """A desk with the demo jobs, served by waitress."""
-    app = create_app(f"sqlite:///{tmp_path_factory.mktemp('desk') / 'jobs.sqlite3'}")
-    with app.app_context():
-        bundles.store().seed_demo(bundles.digest_of)
+    app = desk_app(tmp_path_factory.mktemp("desk"), demo=True)
     server = create_server(app, host="127.0.0.1", port=0, threads=4)
     thread = threading.Thread(target=server.run, daemon=True)
     thread.start()
@@ -43,9 +40,10 @@ def address(tmp_path_factory) -> Iterator[str]:
 
 
 @pytest.fixture(params=SIZES)
-def page(request, chromium: Browser) -> Iterator[Page]:
+def page(request, chromium: Browser, address: str) -> Iterator[Page]:
     """A page of a desk's or a phone's size; anything in its console is a failure."""
     context = chromium.new_context(viewport=SIZES[request.param], has_touch=request.param == "phone")
+    let_in(context, address)
     page = context.new_page()
     said: list[str] = []
     page.on("console", lambda message: said.append(message.text))
@@ -136,6 +134,7 @@ def test_beams_step_back_while_frames_are_found_and_come_back_as_typed(address, 
 
 def test_the_form_works_without_a_script(address, chromium):
     context = chromium.new_context(java_script_enabled=False)
+    let_in(context, address)
     page = context.new_page()
     page.goto(f"{address}/jobs/new")
     expect(page.locator("fieldset.beam:visible")).to_have_count(4)
@@ -149,6 +148,7 @@ def test_the_form_works_without_a_script(address, chromium):
 @pytest.mark.parametrize("job", ["long-side-deck", "pear-tree-platform"])
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_a_demo_job_prints_on_one_sheet(address, chromium_page, job, paper):
+    let_in(chromium_page.context, address)
     chromium_page.goto(f"{address}/jobs/{job}/print")
     pdf = chromium_page.pdf(format=paper)
     assert pdf.count(b"/Type /Page") - pdf.count(b"/Type /Pages") == 1

@@ -10,9 +10,9 @@ from axe_core_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect
 from waitress.server import create_server
 
-from server import create_app
 from server.places import SEED
 from server.web import bundles
+from tests.entered import desk_app, let_in
 
 SIZES = {"desk": {"width": 1280, "height": 900}, "phone": {"width": 390, "height": 844}}
 LOW = """() => [...document.querySelectorAll('button, select, input:not([type=checkbox]), .ways label, .key, nav a, summary')]
@@ -29,7 +29,7 @@ OUTSIDE = """() => [...document.querySelectorAll('.pictures text, .pictures circ
 @pytest.fixture(scope="module")
 def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """A desk with one deck, served by waitress."""
-    app = create_app(f"sqlite:///{tmp_path_factory.mktemp('desk') / 'jobs.sqlite3'}")
+    app = desk_app(tmp_path_factory.mktemp("desk"))
     with app.app_context():
         job_id = bundles.store().add_job(json.loads((SEED / "jobs/bench-16x12.json").read_text(encoding="utf-8")), bundles.digest_of)
     server = create_server(app, host="127.0.0.1", port=0, threads=4)
@@ -46,6 +46,7 @@ def shot(page: Page, name: str) -> None:
 @pytest.mark.parametrize("size", SIZES)
 def test_a_rehearsal_is_asked_for_read_by_everyone_and_printed_without_a_script(address: str, chromium: Browser, size: str) -> None:
     context = chromium.new_context(viewport=SIZES[size], has_touch=size == "phone", java_script_enabled=True)
+    let_in(context, address.partition("/jobs/")[0])
     context.route("**/*.js", lambda route: route.abort())
     page = context.new_page()
     page.set_default_timeout(60_000)

@@ -9,7 +9,7 @@ from axe_core_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect
 from waitress.server import create_server
 
-from server import create_app
+from tests.entered import desk_app, let_in
 
 SIZES = {"desk": {"width": 1280, "height": 900}, "phone": {"width": 390, "height": 844}}
 LOW = """() => [...document.querySelectorAll('button, select, input:not([type=hidden]), nav a, summary')]
@@ -29,7 +29,7 @@ PAGES = {
 @pytest.fixture(scope="module")
 def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """A desk without jobs, served by waitress."""
-    app = create_app(f"sqlite:///{tmp_path_factory.mktemp('desk') / 'jobs.sqlite3'}")
+    app = desk_app(tmp_path_factory.mktemp("desk"))
     server = create_server(app, host="127.0.0.1", port=0, threads=4)
     threading.Thread(target=server.run, daemon=True).start()
     yield f"http://127.0.0.1:{server.effective_port}"
@@ -37,9 +37,10 @@ def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
 
 
 @pytest.fixture(params=SIZES)
-def page(request: pytest.FixtureRequest, chromium: Browser) -> Iterator[Page]:
+def page(request: pytest.FixtureRequest, chromium: Browser, address: str) -> Iterator[Page]:
     """A page of a desk's or a phone's size."""
     context = chromium.new_context(viewport=SIZES[request.param], has_touch=request.param == "phone")
+    let_in(context, address)
     yield context.new_page()
     context.close()
 
@@ -61,6 +62,7 @@ def test_every_state_is_readable_by_everyone_and_fits(address: str, page: Page, 
 
 def test_a_question_is_asked_and_answered_without_a_script(address: str, chromium: Browser) -> None:
     context = chromium.new_context(java_script_enabled=False)
+    let_in(context, address)
     page = context.new_page()
     page.goto(address)
     page.get_by_role("link", name="Spans").click()

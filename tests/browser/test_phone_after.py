@@ -89,7 +89,7 @@ def expect_entries(page: Page, count: int) -> None:
 
 def test_both_keys_say_what_they_are_for_at_the_end_and_in_the_list(page: Page, server: Server, deck: dict[str, Any]) -> None:
     opened(page, server, walked(deck, never, WHOLE))
-    expect(page.locator("h2")).to_have_text("Every step is done.")
+    expect(page.locator(".task h2")).to_have_text("Every step is done.")
     for place in (".task .afters", ".steps + .afters"):
         keys = page.locator(place).get_by_role("button")
         expect(keys).to_have_text([
@@ -133,7 +133,7 @@ def test_strings_back_up_outlives_a_killed_browser_and_ties_an_anchor(chromium: 
         with own_browser(chromium, profile) as again:
             page = again.new_page()
             page.goto(f"{server.phone}#/job/{DECK}")
-            expect(page.locator("h2")).to_have_text("Put every string back on its nail or kerf.")
+            expect(page.locator(".task h2")).to_have_text("Put every string back on its nail or kerf.")
             last = entries(page)[-1]
             assert {key: last[key] for key in begun("")} == begun("strings")
             back_and_tied(page, deck)
@@ -152,7 +152,7 @@ def back_and_tied(page: Page, deck: dict[str, Any]) -> None:
     assert (ask["ask"], ask["verdict"]["key"]) == ("set", "walk.stands.on")
     expect(page.locator(".task > :first-child")).to_have_text(text_of(deck, ask["verdict"]), use_inner_text=True)
     expect(page.locator(".verdict .amount")).to_be_in_viewport(ratio=1)
-    expect(page.locator("h2")).to_have_text(text_of(deck, ask["say"]))
+    expect(page.locator(".task h2")).to_have_text(text_of(deck, ask["say"]))
     assert violations(page) == []
     truth_with_an_anchor(page, deck)
 
@@ -191,10 +191,10 @@ def test_a_knocked_mark_is_found_by_its_ties_and_said_while_the_next_is_asked(pa
     expect(page.locator(".reading")).to_be_in_viewport(ratio=1)
     assert violations(page) == []
     go_on(page, deck, lambda ask: ask["ask"] == "end")
-    expect(page.locator("h2")).to_have_text("This step is done.")
+    expect(page.locator(".task h2")).to_have_text("This step is done.")
     expect(page.locator(".verdict")).to_contain_text("Footing 5 of beam 1 stands where the plan has it", use_inner_text=True)
     tap_main(page, "Next: How true")
-    expect(page.locator("h2")).to_have_text("Every step is done.")
+    expect(page.locator(".task h2")).to_have_text("Every step is done.")
 
 
 def test_beginning_again_is_asked_once_and_keeps_what_was_read(page: Page, server: Server, deck: dict[str, Any]) -> None:
@@ -214,7 +214,7 @@ def test_beginning_again_is_asked_once_and_keeps_what_was_read(page: Page, serve
     assert len(entries(page)) == count
     page.locator("#strings").click()
     dialog.get_by_role("button", name="Begin again").click()
-    expect(page.locator("h2")).to_have_text("Put every string back on its nail or kerf.")
+    expect(page.locator(".task h2")).to_have_text("Put every string back on its nail or kerf.")
     expect(page.locator(".verdict")).to_have_count(0)
     assert len(entries(page)) == count + 1
     ask = go_on(page, deck, lambda ask: ask["step"].startswith("anchors"))
@@ -228,7 +228,7 @@ def test_undo_takes_back_what_was_begun_and_not_what_was_read_before_it(page: Pa
     page.locator(".here").click()
     page.locator("#strings").click()
     page.get_by_role("dialog").get_by_role("button", name="Begin again").click()
-    expect(page.locator("h2")).to_have_text("Put every string back on its nail or kerf.")
+    expect(page.locator(".task h2")).to_have_text("Put every string back on its nail or kerf.")
     again = entries(page)[-1]
     tap_main(page, "Done")
     expect(main_key(page)).to_have_text("Enter reading")
@@ -238,7 +238,7 @@ def test_undo_takes_back_what_was_begun_and_not_what_was_read_before_it(page: Pa
     expect(page.locator(".here")).to_contain_text("Anchors under beam string 1")
     assert (entries(page)[-1]["kind"], entries(page)[-1]["strikes"]) == ("strike", again["id"])
     page.goto(f"{server.phone}#/job/{DECK}/step/back")
-    expect(page.locator("h2")).to_have_text("This step is done.")
+    expect(page.locator(".task h2")).to_have_text("This step is done.")
 
 
 def test_undo_at_the_end_takes_back_the_first_beginning(page: Page, server: Server, deck: dict[str, Any]) -> None:
@@ -246,7 +246,7 @@ def test_undo_at_the_end_takes_back_the_first_beginning(page: Page, server: Serv
     page.locator("#marks").click()
     expect(page.locator(".here")).to_contain_text("Ties")
     page.locator("#undo").click()
-    expect(page.locator("h2")).to_have_text("Every step is done.")
+    expect(page.locator(".task h2")).to_have_text("Every step is done.")
     page.locator("#marks").click()
     expect(page.locator(".here")).to_contain_text("Ties")
     assert [entry["kind"] for entry in entries(page)[-3:]] == ["after", "strike", "after"]
@@ -270,7 +270,7 @@ def test_what_cannot_be_written_is_not_begun(page: Page, server: Server, deck: d
     page.locator("#marks").click()
     expect(page.get_by_role("dialog")).to_contain_text("This could not be written down.")
     page.get_by_role("button", name="Understood").click()
-    expect(page.locator("h2")).to_have_text("Every step is done.")
+    expect(page.locator(".task h2")).to_have_text("Every step is done.")
 
 
 def test_a_job_in_millimetres_ties_the_marks_of_both_beams(page: Page, server: Server) -> None:

@@ -192,6 +192,7 @@ def test_a_start_goes_on_with_the_kept_state_and_undo_folds_anew(page: Page, ser
     open_book(page, book)
     expect(main_key(page)).to_have_text("Staked")
     await_kept(page, len(book["entries"]))
+    expect(page.locator(".head")).to_contain_text("all sent")
     page.evaluate(KEPT, pulls + 700)
     page.goto(f"{server.phone}#/job/long-side-deck/truth")
     page.reload()

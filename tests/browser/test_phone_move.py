@@ -58,6 +58,7 @@ def book(deck: dict[str, Any]) -> dict[str, Any]:
 
 
 def at_the_stake(page: Page, server: Server, book: dict[str, Any]) -> None:
+    server.enter(page)
     page.goto(server.phone)
     open_book(page, book)
     expect(main_key(page)).to_have_text("Staked")

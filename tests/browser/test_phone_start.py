@@ -80,6 +80,7 @@ def test_a_job_seen_before_is_glimpsed_with_its_current_part_lit(chromium: Brows
     book = field_book(document, "set")
     with phone(chromium) as context:
         page = context.new_page()
+        server.enter(page)
         page.goto(server.phone)
         open_book(page, book)
         expect(main_key(page)).to_be_visible()

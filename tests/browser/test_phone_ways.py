@@ -91,6 +91,7 @@ def walked(document: dict[str, Any], stop: Callable[[Ask], bool], way: str = "",
 
 
 def opened(page: Page, server: Server, book: dict[str, Any]) -> None:
+    server.enter(page)
     page.goto(server.phone)
     open_book(page, book)
     expect(main_key(page)).to_be_visible()
