@@ -14,8 +14,9 @@ T = TypeVar("T")
 
 # Files whose tests do one thing many times over: tracing each line makes them three times as long, and others run the same lines.
 UNTRACED = {
-    "test_chaos", "test_choosing", "test_hostile", "test_outgrown", "test_outgrown_store", "test_outgrown_sync", "test_plan", "test_rehearse",
-    "test_slips", "test_tape_network", "test_together", "test_vectors", "test_walk",
+    "test_carry", "test_chaos", "test_choosing", "test_hostile", "test_naming", "test_naming_properties", "test_outgrown", "test_outgrown_store",
+    "test_outgrown_sync", "test_plan", "test_rehearse", "test_report", "test_seek", "test_slips", "test_tape_network", "test_together",
+    "test_vectors", "test_walk",
 }
 
 # Machines are shared: how long an example takes says nothing about it.
