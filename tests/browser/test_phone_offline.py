@@ -30,7 +30,7 @@ from tests.browser.phone_case import (
     wanted,
 )
 
-KILLS = int(os.environ.get("YARDTRUE_KILLS", "16"))  # an even number; 50 take some two minutes
+KILLS = int(os.environ.get("YARDTRUE_KILLS", "8"))  # an even number; 50 take some two minutes
 OPENINGS = 5
 LOOKED = 20_000  # ms; a browser takes its time to look for a newer worker
 OLD_PAPER, NEW_PAPER = "rgb(251, 250, 245)", "rgb(250, 250, 245)"
