@@ -17,6 +17,8 @@ export class Plan {
     this.waiting = drawing;
     /** @type {any} */
     this.wanted = null;
+    /** @type {[Element, Comment][]} parts above all others, and what keeps each one's place */
+    this.raised = [];
   }
 
   /** Draw it, once, as it was last asked to look; never asked, it looks as it came. */
@@ -62,9 +64,17 @@ export class Plan {
     if (pull && !this.#part(pull.id)) this.svg.append(drawn(pull, this.svg.viewBox.baseVal.width / ACROSS));
     this.#only("lit", lit);
     this.#only("done", done);
-    this.svg.append(...this.svg.querySelectorAll(".pull.lit"), ...this.svg.querySelectorAll(".point.lit"));
+    this.#raise([...this.svg.querySelectorAll(".pull.lit"), ...this.svg.querySelectorAll(".point.lit")]);
     this.svg.querySelector(".pointer")?.remove();
     if (pointer) this.#point(pointer);
+  }
+
+  /** Put these parts above all others; those raised before go back to where they were. @param {Element[]} parts */
+  #raise(parts) {
+    for (const [part, place] of this.raised) place.replaceWith(...(this.svg.contains(part) ? [part] : []));
+    this.raised = parts.map((part) => [part, document.createComment("")]);
+    for (const [part, place] of this.raised) part.replaceWith(place);
+    this.svg.append(...parts);
   }
 
   /** An arrow beside a part, to the side it has to go. */

@@ -1,7 +1,6 @@
 """A database opened: looked over before anything is written, made when missing, brought up from an older schema."""
 from __future__ import annotations
 
-import os
 import sqlite3
 from pathlib import Path
 from typing import Any
@@ -13,6 +12,7 @@ from sqlalchemy.exc import ArgumentError, OperationalError
 
 from server import settings
 from server.errors import YardtrueError
+from server.places import data_folder
 from server.store.rows import Base, Meta
 
 SCHEMA_VERSION = "2"
@@ -60,9 +60,8 @@ def address_of(address: str) -> URL:
 
 
 def default_url() -> str:
-    """A SQLite file in the user's own data folder ($XDG_DATA_HOME or ~/.local/share)."""
-    data = os.environ.get("XDG_DATA_HOME") or str(Path.home() / ".local" / "share")
-    folder = Path(data) / "yardtrue"
+    """A SQLite file in Yardtrue's own data folder."""
+    folder = data_folder()
     folder.mkdir(parents=True, exist_ok=True)
     return f"sqlite:///{folder / 'yardtrue.sqlite3'}"
 

@@ -1,22 +1,16 @@
 """The desk in a browser: readable by everyone, no wider than the screen, one sheet of paper, script or no script."""
-import re
-import threading
 from collections.abc import Iterator
 
 import pytest
-from axe_core_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect
-from waitress.server import create_server
 
+from tests.browser.desk_case import SIZES, assert_fits, page_of, served
+from tests.browser.phone_case import violations
 from tests.entered import desk_app, let_in
 
 PAGES = ["/", "/jobs/new", "/jobs/long-side-deck", "/jobs/pear-tree-platform", "/jobs/long-side-deck/print",
          "/jobs/long-side-deck/edit", "/jobs/long-side-deck/delete", "/nope"]
-SIZES = {"desk": {"width": 1280, "height": 900}, "phone": {"width": 390, "height": 844}}
 HOSTILE = "<img src=x onerror=document.title='broken'> \u202eback"
-SMALL = """() => [...document.querySelectorAll('button, .key, select, input:not([type=radio]), nav a, summary')]
-    .filter((it) => it.offsetParent && it.getBoundingClientRect().height < 47.5)
-    .map((it) => it.outerHTML.slice(0, 90))"""
 BREAK_IN = """() => {
     const script = document.createElement('script');
     script.textContent = "document.title = 'broken'";
@@ -25,43 +19,21 @@ BREAK_IN = """() => {
     document.body.insertAdjacentHTML('beforeend', styled);
     document.getElementById('odd').click();
 }"""
-HARMLESS = re.compile(r"status of 4\d\d")
 
 
 @pytest.fixture(scope="module")
 def address(tmp_path_factory) -> Iterator[str]:
     """A desk with the demo jobs, served by waitress."""
     app = desk_app(tmp_path_factory.mktemp("desk"), demo=True)
-    server = create_server(app, host="127.0.0.1", port=0, threads=4)
-    thread = threading.Thread(target=server.run, daemon=True)
-    thread.start()
-    yield f"http://127.0.0.1:{server.effective_port}"
-    server.close()
+    with served(app) as address:
+        yield address
 
 
 @pytest.fixture(params=SIZES)
 def page(request, chromium: Browser, address: str) -> Iterator[Page]:
     """A page of a desk's or a phone's size; anything in its console is a failure."""
-    context = chromium.new_context(viewport=SIZES[request.param], has_touch=request.param == "phone")
-    let_in(context, address)
-    page = context.new_page()
-    said: list[str] = []
-    page.on("console", lambda message: said.append(message.text))
-    page.on("pageerror", lambda error: said.append(str(error)))
-    yield page
-    context.close()
-    assert [text for text in said if not HARMLESS.search(text)] == []
-
-
-def violations(page: Page) -> list[str]:
-    found = Axe().run(page)["violations"]
-    return [f"{one['id']}: {node['html'][:120]}" for one in found for node in one["nodes"]]
-
-
-def assert_fits(page: Page) -> None:
-    """No side scroll; everything tapped is 48 px tall, but links inside a sentence or a list."""
-    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
-    assert page.evaluate(SMALL) == []
+    with page_of(chromium, request.param, address) as page:
+        yield page
 
 
 @pytest.mark.parametrize("path", PAGES)

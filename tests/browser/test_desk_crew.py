@@ -1,13 +1,12 @@
 """The way into the desk and the crew link in a browser: the key in the fragment, the form, the code, readable by everyone."""
-import threading
 from collections.abc import Iterator
 
 import pytest
 from axe_core_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect
-from waitress.server import create_server
 
-from tests.browser.test_desk import SIZES, assert_fits, violations
+from tests.browser.desk_case import SIZES, assert_fits, page_of, served
+from tests.browser.phone_case import violations
 from tests.entered import KEY, desk_app, let_in
 
 JOB = "long-side-deck"
@@ -16,23 +15,15 @@ JOB = "long-side-deck"
 @pytest.fixture(scope="module")
 def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """A desk with the demo jobs, served by waitress."""
-    server = create_server(desk_app(tmp_path_factory.mktemp("desk"), demo=True), host="127.0.0.1", port=0, threads=4)
-    threading.Thread(target=server.run, daemon=True).start()
-    yield f"http://127.0.0.1:{server.effective_port}"
-    server.close()
+    with served(desk_app(tmp_path_factory.mktemp("desk"), demo=True)) as address:
+        yield address
 
 
 @pytest.fixture(params=SIZES)
 def page(request: pytest.FixtureRequest, chromium: Browser) -> Iterator[Page]:
     """A page of a desk's or a phone's size that nobody has entered on; nothing but refusals in its console."""
-    context = chromium.new_context(viewport=SIZES[request.param], has_touch=request.param == "phone")
-    page = context.new_page()
-    said: list[str] = []
-    page.on("console", lambda message: said.append(message.text))
-    page.on("pageerror", lambda error: said.append(str(error)))
-    yield page
-    context.close()
-    assert [text for text in said if "status of 4" not in text] == []
+    with page_of(chromium, request.param) as page:
+        yield page
 
 
 def test_the_printed_address_enters_and_the_key_leaves_the_address(address: str, page: Page) -> None:

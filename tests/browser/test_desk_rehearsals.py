@@ -1,20 +1,18 @@
 """A rehearsal in a browser: readable by everyone, no wider than the screen, asked for and shown without a script."""
 import json
 import os
-import threading
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from axe_core_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect
-from waitress.server import create_server
 
 from server.places import SEED
 from server.web import bundles
+from tests.browser.desk_case import SIZES, served
 from tests.entered import desk_app, let_in
 
-SIZES = {"desk": {"width": 1280, "height": 900}, "phone": {"width": 390, "height": 844}}
 LOW = """() => [...document.querySelectorAll('button, select, input:not([type=checkbox]), .ways label, .key, nav a, summary')]
     .filter((it) => it.offsetParent && it.getBoundingClientRect().height < 47.5)
     .map((it) => it.outerHTML.slice(0, 90))"""
@@ -32,10 +30,8 @@ def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     app = desk_app(tmp_path_factory.mktemp("desk"))
     with app.app_context():
         job_id = bundles.store().add_job(json.loads((SEED / "jobs/bench-16x12.json").read_text(encoding="utf-8")), bundles.digest_of)
-    server = create_server(app, host="127.0.0.1", port=0, threads=4)
-    threading.Thread(target=server.run, daemon=True).start()
-    yield f"http://127.0.0.1:{server.effective_port}/jobs/{job_id}/rehearse"
-    server.close()
+    with served(app) as address:
+        yield f"{address}/jobs/{job_id}/rehearse"
 
 
 def shot(page: Page, name: str) -> None:

@@ -1,17 +1,15 @@
 """The page of spans in a browser: readable by everyone, no wider than the screen, asked and answered without a script."""
 import os
-import threading
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from axe_core_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect
-from waitress.server import create_server
 
+from tests.browser.desk_case import SIZES, page_of, served
+from tests.browser.phone_case import violations
 from tests.entered import desk_app, let_in
 
-SIZES = {"desk": {"width": 1280, "height": 900}, "phone": {"width": 390, "height": 844}}
 LOW = """() => [...document.querySelectorAll('button, select, input:not([type=hidden]), nav a, summary')]
     .filter((it) => it.offsetParent && it.getBoundingClientRect().height < 47.5)
     .map((it) => it.outerHTML.slice(0, 90))"""
@@ -30,19 +28,15 @@ PAGES = {
 def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """A desk without jobs, served by waitress."""
     app = desk_app(tmp_path_factory.mktemp("desk"))
-    server = create_server(app, host="127.0.0.1", port=0, threads=4)
-    threading.Thread(target=server.run, daemon=True).start()
-    yield f"http://127.0.0.1:{server.effective_port}"
-    server.close()
+    with served(app) as address:
+        yield address
 
 
 @pytest.fixture(params=SIZES)
 def page(request: pytest.FixtureRequest, chromium: Browser, address: str) -> Iterator[Page]:
     """A page of a desk's or a phone's size."""
-    context = chromium.new_context(viewport=SIZES[request.param], has_touch=request.param == "phone")
-    let_in(context, address)
-    yield context.new_page()
-    context.close()
+    with page_of(chromium, request.param, address) as page:
+        yield page
 
 
 @pytest.mark.parametrize("name", PAGES)
@@ -54,8 +48,7 @@ def test_every_state_is_readable_by_everyone_and_fits(address: str, page: Page, 
     while closed.count():
         closed.first.click()
     expect(page.locator("form:visible")).to_have_count(5)
-    found = Axe().run(page)["violations"]
-    assert [f"{one['id']}: {node['html'][:120]}" for one in found for node in one["nodes"]] == []
+    assert violations(page) == []
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
     assert page.evaluate(LOW) == []
 

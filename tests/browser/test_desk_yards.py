@@ -1,16 +1,15 @@
 """The yard in a desk's browser: readable by everyone, renewed while it is looked at, one sheet of paper for the inspector."""
 from __future__ import annotations
 
-import threading
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
 import pytest
 from playwright.sync_api import Browser, Page, expect
-from waitress.server import create_server
 
-from tests.browser.test_desk import HARMLESS, SIZES, assert_fits, violations
+from tests.browser.desk_case import SIZES, assert_fits, page_of, served
+from tests.browser.phone_case import violations
 from tests.entered import desk_app, let_in
 from tests.yard_case import DECK, PLATFORM, second_phone, send, slipping, strike, walked
 
@@ -38,28 +37,20 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Desk]:
     reading = [entry for entry in entries[:cut] if entry["kind"] == "reading"][-1]
     send(app, [*entries[:cut], entries[cut] | {"off": [0.5, -1.0]}, strike(reading, 900)])
     send(app, walked(app, PLATFORM, after=("strings",)), PLATFORM)
-    server = create_server(app, host="127.0.0.1", port=0, threads=4)
-    threading.Thread(target=server.run, daemon=True).start()
-    yield Desk(app, f"http://127.0.0.1:{server.effective_port}")
-    server.close()
+    with served(app) as address:
+        yield Desk(app, address)
 
 
 @pytest.fixture(params=SIZES)
 def page(request: pytest.FixtureRequest, chromium: Browser, desk: Desk) -> Iterator[Page]:
     """A page that has entered, of a desk's or a phone's size; anything in its console is a failure."""
-    context = chromium.new_context(viewport=SIZES[request.param], has_touch=request.param == "phone")
-    let_in(context, desk.address)
-    page = context.new_page()
-    said: list[str] = []
-    page.on("console", lambda message: said.append(message.text))
-    page.on("pageerror", lambda error: said.append(str(error)))
-    yield page
-    context.close()
-    assert [text for text in said if not HARMLESS.search(text)] == []
+    with page_of(chromium, request.param, desk.address) as page:
+        yield page
 
 
 @pytest.fixture
 def wide(chromium: Browser, desk: Desk) -> Iterator[Page]:
+    """A page that may lose its desk: what its console says of that is no failure."""
     context = chromium.new_context(viewport=SIZES["desk"])
     let_in(context, desk.address)
     yield context.new_page()

@@ -307,3 +307,15 @@ def test_every_pull_shows_on_the_plan_when_it_is_lit(at_pull: Page) -> None:
     )
     assert len(shown) == 2 + 2 + 1 + 2  # triangles, diagonals, far width, setbacks
     assert [name for name, display in shown if display == "none"] == []
+
+
+def test_a_part_that_was_lit_goes_back_to_where_it_was_drawn(at_pull: Page) -> None:
+    """What lies over what on the plan does not hang on what was done before it was looked at."""
+    go_until(at_pull, "Staked")
+    order = "() => [...document.querySelectorAll('.plan .point:not(.lit)')].map((part) => part.id)"
+    walked = at_pull.evaluate(order)
+    at_pull.evaluate("localStorage.clear()")
+    at_pull.reload()
+    expect(main_key(at_pull)).to_have_text("Staked")
+    expect(at_pull.locator(".plan .point.lit").first).to_be_attached()
+    assert at_pull.evaluate(order) == walked
