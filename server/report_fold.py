@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from server.field import acts, carry, taking, together, walk
+from server.field import acts, carry, walk
 from server.field import entries as fitting
 from server.model import Plain
 
@@ -28,41 +28,34 @@ class Told:
 
 
 def fold(document: Plain, entries: Sequence[Plain]) -> Told:
-    """Every entry taken in order as the field's own fold takes them (tests hold the two together), each one heard."""
+    """Every entry taken in order by the field's own walk, each one heard."""
     ordered = sorted((entry for entry in entries if fitting.is_entry(entry)), key=walk.order)
     struck = walk.struck_ids(ordered)
     told = Told(walk.start(), struck={entry["id"] for entry in ordered if walk.id_key(entry["id"]) in struck})
-    for number, entry in enumerate(ordered):
-        if number and entry["id"] == ordered[number - 1]["id"]:
+    for place, entry in enumerate(ordered):
+        before = len(told.state["readings"])
+        walk.advance(document, told.state, ordered, struck, place)
+        if walk.is_repeated(ordered, place):
             continue
         if entry["kind"] == "strike":
-            together.note(told.state, entry)
-            at = struck[walk.id_key(walk.strikes_of(entry))]
-            if 0 <= at < number:
-                taking.take_strike(document, told.state, entry, ordered[at])
             told.counted.add(entry["id"])
-        elif entry["id"] in told.struck:
-            together.note(told.state, entry)
-        else:
-            take(document, told, entry)
+        elif entry["id"] not in told.struck:
+            note(document, told, entry, before)
     return told
 
 
-def take(document: Plain, told: Told, entry: Plain) -> None:
-    """One entry into the state, and what came of it."""
-    state = told.state
-    before = len(state["readings"])
-    walk.apply(document, state, entry)
+def note(document: Plain, told: Told, entry: Plain, before: int) -> None:
+    """What came of an entry just taken; `before`: how many readings there were."""
     taken = carry.taken_as(document, entry)
     if taken is None or not is_fit(document, taken):
         if entry["revision"] == document["digest"]:
             told.odd.add(entry["id"])
         return
     told.counted.add(entry["id"])
-    if len(state["readings"]) > before:
+    if len(told.state["readings"]) > before:
         told.readings[entry["id"]] = before
     if taken["kind"] in ("reading", "move"):
-        hear(told, entry, state["acts"][f"{taken['step']}/{fitting.act_number(taken)}"])
+        hear(told, entry, told.state["acts"][f"{taken['step']}/{fitting.act_number(taken)}"])
 
 
 def is_fit(document: Plain, taken: Plain) -> bool:

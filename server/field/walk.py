@@ -32,19 +32,29 @@ def resume(doc, kept, book):
         state = kept["state"]
         taken = len(kept["ids"])
     for i in range(taken, len(ordered)):
-        entry = ordered[i]
-        if i > 0 and entry["id"] == ordered[i - 1]["id"]:
-            continue
-        if entry["kind"] == "strike":
-            together.note(state, entry)
-            at = struck[id_key(strikes_of(entry))]
-            if at >= 0 and at < i:
-                taking.take_strike(doc, state, entry, ordered[at])
-        elif struck.get(id_key(entry["id"]), None) is None:
-            taking.take(doc, state, entry)
-        else:
-            together.note(state, entry)
+        advance(doc, state, ordered, struck, i)
     return state
+
+
+def advance(doc, state, ordered, struck, i):
+    """Take the entry at a place of a book in order into the state; `struck` as `struck_ids` gives it."""
+    entry = ordered[i]
+    if is_repeated(ordered, i):
+        return
+    if entry["kind"] == "strike":
+        together.note(state, entry)
+        at = struck[id_key(strikes_of(entry))]
+        if at >= 0 and at < i:
+            taking.take_strike(doc, state, entry, ordered[at])
+    elif struck.get(id_key(entry["id"]), None) is None:
+        taking.take(doc, state, entry)
+    else:
+        together.note(state, entry)
+
+
+def is_repeated(ordered, i):
+    """True for an entry that came twice: it counts once."""
+    return i > 0 and ordered[i]["id"] == ordered[i - 1]["id"]
 
 
 def id_key(text):
