@@ -215,8 +215,14 @@ def check_header(found: Any, document: Plain) -> None:
         raise BookFault("book-other-revision", slots={"wanted": job["name"]})
 
 
+def outline(document: Plain) -> Plain:
+    """As much of a document as its entries are checked against, in the document's own shape."""
+    points = {name: {"kind": point["kind"]} for name, point in document["yard"]["points"].items()}
+    return {"job": {"id": document["job"]["id"]}, "digest": document["digest"], "yard": {"points": points}}
+
+
 def check_entry(entry: Any, document: Plain, place: str) -> None:
-    """An entry of a known kind, whole, of this job and naming points that it has. Raises BookFault."""
+    """An entry of a known kind, whole, of this job, naming points its document or outline has. Raises BookFault."""
     slots: dict[str, Slot] = {"line": place}
     kind = entry.get("kind") if isinstance(entry, dict) else None
     if not isinstance(kind, str) or kind not in SCHEMAS:

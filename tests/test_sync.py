@@ -42,19 +42,21 @@ def send(client, entries, since=0, path=PATH):
     return answer.json
 
 
-def test_entries_are_kept_and_come_back_to_everyone(phone, app_anew):
+def test_entries_are_kept_and_come_to_everyone_but_who_sent_them(phone, app_anew):
     first = send(phone, [note(1), note(2)])
-    assert first == {"kept": ["phone-1-1", "phone-1-2"], "refused": [], "entries": [note(1), note(2)], "since": 2, "more": False}
+    assert first == {"kept": ["phone-1-1", "phone-1-2"], "refused": [], "entries": [], "since": 2, "more": False}
     other = in_crew(app_anew, JOB)
     with app_anew.app_context():
         assert bundles.store().entries(JOB) == [note(1), note(2)]
-    assert send(other, [note(3, "phone-2")])["entries"] == [note(1), note(2), note(3, "phone-2")]
+    assert send(other, [note(3, "phone-2")])["entries"] == [note(1), note(2)]
+    assert send(other, [], since=2)["entries"] == [note(3, "phone-2")]
+    assert send(other, [note(1)])["entries"] == [note(2), note(3, "phone-2")], "only what was sent just now stays away"
 
 
 def test_the_same_again_is_kept_and_doubles_nothing(phone):
     send(phone, [note(1)])
     again = send(phone, [note(1), note(1), note(2)], since=1)
-    assert (again["kept"], again["entries"], again["since"]) == (["phone-1-1", "phone-1-2"], [note(2)], 2)
+    assert (again["kept"], again["entries"], again["since"]) == (["phone-1-1", "phone-1-2"], [], 2)
     assert send(phone, [], since=2) == {"kept": [], "refused": [], "entries": [], "since": 2, "more": False}
 
 
@@ -80,14 +82,14 @@ def test_one_bad_entry_is_refused_with_its_sentence_and_the_good_ones_are_kept(p
     assert refused["error"]["code"] == code
     assert set(refused["error"]) == {"code", "message", "fix", "faults"}
     assert refused["id"] == (bad["id"][:80] if isinstance(bad, dict) and isinstance(bad.get("id"), str) else None)
-    assert answer["entries"] == [note(1), note(2)]
+    assert send(phone, [])["entries"] == [note(1), note(2)]
 
 
 def test_another_content_under_a_held_id_is_refused_and_the_first_stays(phone):
     send(phone, [note(1)])
     answer = send(phone, [note(1, text="Other words."), note(2)])
     assert [one["error"]["code"] for one in answer["refused"]] == ["entry-clash"]
-    assert (answer["refused"][0]["id"], answer["kept"], answer["entries"]) == ("phone-1-1", ["phone-1-2"], [note(1), note(2)])
+    assert (answer["refused"][0]["id"], answer["kept"], answer["entries"]) == ("phone-1-1", ["phone-1-2"], [note(1)])
 
 
 def test_a_long_book_comes_in_parts(phone):
@@ -131,9 +133,8 @@ def test_a_whole_walk_goes_up_and_comes_down_to_the_same_state(phone):
         given = {"inches": ask["target"]} if ask["ask"] == "pull" else {"done": True}
         made.append(note(n) | walk.answer(deck, state, ask, given)["entry"])
         walk.apply(deck, state, made[-1])
-    answer = send(phone, made)
-    assert answer["refused"] == []
-    assert walk.next_ask(deck, walk.fold(deck, answer["entries"])) == walk.next_ask(deck, state)
+    assert send(phone, made)["refused"] == []
+    assert walk.next_ask(deck, walk.fold(deck, send(phone, [])["entries"])) == walk.next_ask(deck, state)
 
 
 WRONG = [

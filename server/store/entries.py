@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -57,14 +57,16 @@ class Entries(Database):
         texts, last, more = self.texts_since(job_id, cursor, limit)
         return [json.loads(one) for one in texts], last, more
 
-    def texts_since(self, job_id: str, cursor: int, limit: int) -> tuple[list[str], int, bool]:
-        """What `entries_since` gives, each entry as the JSON text it is kept as.
+    def texts_since(
+        self, job_id: str, cursor: int, limit: int, but: Container[str] = (),
+    ) -> tuple[list[str], int, bool]:
+        """What `entries_since` gives, each as the JSON text it is kept as, without those whose ids are in `but`.
 
         Arrivals are numbered under a lock held until they are seen by all, so none is ever passed over. A cursor beyond
         the last arrival (the database was put back from a backup) is taken back to it.
         """
         query = (
-            select(EntryRow.arrival, EntryRow.body)
+            select(EntryRow.arrival, EntryRow.id, EntryRow.body)
             .where(EntryRow.job_id == known(job_id), EntryRow.arrival > cursor)
             .order_by(EntryRow.arrival)
             .limit(limit + 1)
@@ -72,9 +74,10 @@ class Entries(Database):
         with self._session() as session:
             rows = session.execute(query).all()
             arrived = session.scalars(select(JobRow.arrived).where(JobRow.id == job_id)).first() or 0
-        fit = _fitting([row.body for row in rows[:limit]])
+        bodies = ["" if name in but else body for _, name, body in rows]
+        fit = _fitting(bodies[:limit])
         last = rows[fit - 1].arrival if fit else min(cursor, arrived)
-        return [row.body for row in rows[:fit]], last, fit < len(rows)
+        return [body for body in bodies[:fit] if body], last, fit < len(rows)
 
 
 def order(entry: Plain) -> tuple[int, str, str]:

@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterable
 from typing import Any
 
 from flask import request
@@ -42,14 +43,14 @@ def deeper(value: Any, most: int) -> bool:
     """Whether lists and groups lie within each other more than `most` deep."""
     inner = [value]
     for _ in range(most):
-        inner = [part for one in inner for part in parts(one) if isinstance(part, dict | list)]
+        inner = [part for one in inner for part in parts(one) if type(part) in (dict, list)]
         if not inner:
             return False
     return True
 
 
-def parts(value: Any) -> list[Any]:
-    """What is inside a list or a group, nothing in anything else."""
-    if isinstance(value, dict):
-        return list(value.values())
-    return value if isinstance(value, list) else []
+def parts(value: Any) -> Iterable[Any]:
+    """What is inside a list or a group of parsed JSON, nothing in anything else."""
+    if type(value) is dict:
+        return value.values()
+    return value if type(value) is list else ()

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from flask import abort, current_app, redirect, url_for
 
-from server import plan
+from server import book, plan
 from server.carry import MOST
 from server.choosing import Choice
 from server.errors import FrameOpen, JobFaults, NotFound
@@ -159,10 +159,28 @@ def built(job_id: str, digest: str) -> Bundle:
     raise NotFound("no-such-document")
 
 
+def outline(job_id: str, document: Plain) -> Plain:
+    """What entries made on this document are checked against; kept beside it, a hundredth of its size."""
+    found = book.outline(document)
+    cache.set(outline_key(job_id, found["digest"]), found)
+    return found
+
+
+def kept_outline(job_id: str, digest: str) -> Plain | None:
+    """The outline of a document by its digest, where it was asked for before."""
+    found: Plain | None = cache.get(outline_key(job_id, digest))
+    return found
+
+
+def outline_key(job_id: str, digest: str) -> str:
+    return f"outline {job_id}/{digest}"
+
+
 def forget(job_id: str) -> None:
     """Take a deleted job's documents out of the cache."""
     everything = known_revisions(job_id)
     for number, digest, spec in everything:
         cache.delete(document_key(job_id, digest))
+        cache.delete(outline_key(job_id, digest))
         for _, earlier in editions(number, everything):
             cache.delete(content_key(job_id, spec, earlier))

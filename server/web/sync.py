@@ -2,7 +2,6 @@
 from __future__ import annotations
 
 import json
-import re
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
@@ -21,9 +20,8 @@ from server.web.openapi import described
 blueprint = Blueprint("sync", __name__)
 MOST_CHARACTERS = 16_000  # of one entry as JSON
 LARGEST = 2**53
-AS_TYPED = json.JSONEncoder(ensure_ascii=False).encode
-# Halves of characters, and numbers of many digits or with an exponent: they follow what stands before a number.
-LOOKS_WILD = re.compile(r"\\ud[89a-f]|[:,\[]-?(?:[0-9.]{16}|[0-9.]+e|Infinity|NaN)")
+AS_TYPED = json.JSONEncoder(ensure_ascii=False, separators=(",", ":")).encode
+HALF = "\\ud"  # how the escape of half a character begins; a whole one is written as two halves
 NAMES = ("id", "device", "job", "revision", "step")  # what an entry is found by: on one line, seen whole
 
 
@@ -31,7 +29,10 @@ NAMES = ("id", "device", "job", "revision", "step")  # what an entry is found by
 @access.crew
 @described("entries", {200: Synced}, body=SyncBody, refuses=(422,))
 def entries(job_id: str) -> Response:
-    """Keep what was sent, each entry once; say what was refused and why; give what came after the cursor."""
+    """Keep what was sent, each entry once; say what was refused and why; give what came after the cursor.
+
+    What was just kept is not given back: whoever sent it has it.
+    """
     body = read_body(SyncBody, json_body())
     found = sorted_out(job_id, body["entries"])
     taken = bundles.store().add_entries(job_id, list(found.good.values()), found.texts)
@@ -40,7 +41,8 @@ def entries(job_id: str) -> Response:
         for place, entry in found.good.items() if entry["id"] in taken.clashing
     ]
     answer = {"kept": taken.kept, "refused": found.refused + clashes}
-    response = answered(answer, *bundles.store().texts_since(job_id, body["since"], MOST_ENTRIES))
+    others = bundles.store().texts_since(job_id, body["since"], MOST_ENTRIES, but=frozenset(taken.kept))
+    response = answered(answer, *others)
     response.headers["Cache-Control"] = "no-store"
     return response
 
@@ -62,12 +64,12 @@ class SortedOut:
 
 def sorted_out(job_id: str, sent: list[Any]) -> SortedOut:
     """Look every entry over."""
-    documents, found = Documents(job_id), SortedOut()
+    outlines, found = Outlines(job_id), SortedOut()
     for place, entry in enumerate(sent, 1):
         text = entry_text(entry)
         try:
             check_text(entry, text, place)
-            book.check_entry(entry, documents.of(entry), str(place))
+            book.check_entry(entry, outlines.of(entry), str(place))
         except BookFault as error:
             found.refused.append(refusal(entry, error))
         else:
@@ -85,15 +87,18 @@ def refusal(entry: Any, error: YardtrueError) -> Plain:
 def check_text(entry: Any, text: str, place: int) -> None:
     """No half characters or endless numbers, names that can be seen whole, not too long. Raises BookFault.
 
-    `text` is the entry as kept, in ASCII: what looks plain in it needs no second look.
+    `text` is the entry as kept, in ASCII: never shorter than as typed, and half a character is seen in it as an escape.
     """
-    names = [entry.get(key) for key in NAMES] if isinstance(entry, dict) else []
-    strange = any(isinstance(name, str) and not name.isprintable() for name in names)
-    if not strange and len(text) <= MOST_CHARACTERS and not LOOKS_WILD.search(text):
-        return
-    typed = AS_TYPED(entry)
-    if strange or len(typed) > MOST_CHARACTERS or has_half(typed) or wild(entry):
+    long = len(text) > MOST_CHARACTERS and len(AS_TYPED(entry)) > MOST_CHARACTERS
+    if long or hidden(entry) or (HALF in text and has_half(AS_TYPED(entry))) or wild(entry):
         raise BookFault("entry-text", slots={"line": str(place), "most": f"{MOST_CHARACTERS:,}"})
+
+
+def hidden(entry: Any) -> bool:
+    """Whether a name in it cannot be seen whole, on one line."""
+    if not isinstance(entry, dict):
+        return False
+    return any(isinstance(name, str) and not name.isprintable() for name in map(entry.get, NAMES))
 
 
 def has_half(text: str) -> bool:
@@ -107,23 +112,19 @@ def has_half(text: str) -> bool:
 
 def wild(value: Any) -> bool:
     """Whether a number in it is endless, or larger than a phone counts exactly."""
-    inner = [value]
-    while inner:
-        one = inner.pop()
-        if type(one) in (int, float):
-            if not -LARGEST <= one <= LARGEST:
-                return True
-        elif type(one) is not str:
-            inner.extend(parts(one))
-    return False
+    if type(value) is str:
+        return False
+    if type(value) in (int, float):
+        return not -LARGEST <= value <= LARGEST
+    return any(map(wild, parts(value)))
 
 
-class Documents:
-    """The documents that a job's entries are checked against, each built once, when it is asked for."""
+class Outlines:
+    """What a job's entries are checked against (`book.outline`), each looked up once, when it is asked for."""
 
     def __init__(self, job_id: str) -> None:
         self.job_id = job_id
-        self.older: dict[str, Plain] = {}
+        self.known: dict[str, Plain] = {}
 
     @cached_property
     def digests(self) -> set[str]:
@@ -131,28 +132,25 @@ class Documents:
 
     @cached_property
     def newest(self) -> Plain:
-        """Raises NotFound for no such job."""
-        return newest_of(self.job_id)
+        """Of a job without a document just now only its name: entries of older plans are kept. Raises NotFound."""
+        try:
+            return bundles.outline(self.job_id, bundles.newest(self.job_id)[1].document)
+        except (JobFaults, FrameOpen):
+            return {"job": {"id": self.job_id}, "digest": "", "yard": {"points": {}}}
 
     def of(self, entry: Any) -> Plain:
-        """The document of the entry's own revision where it can still be made, else the newest."""
+        """The outline of the entry's own revision where that can still be made, else of the newest. Raises NotFound."""
         revision = entry.get("revision") if isinstance(entry, dict) else None
-        if not isinstance(revision, str) or revision == self.newest["digest"] or revision not in self.digests:
+        if not isinstance(revision, str):
             return self.newest
-        if revision not in self.older:
-            self.older[revision] = self._made(revision)
-        return self.older[revision]
+        if revision not in self.known:
+            self.known[revision] = bundles.kept_outline(self.job_id, revision) or self._made(revision)
+        return self.known[revision]
 
     def _made(self, digest: str) -> Plain:
+        if digest not in self.digests:
+            return self.newest
         try:
-            return bundles.built(self.job_id, digest).document
+            return bundles.outline(self.job_id, bundles.built(self.job_id, digest).document)
         except (JobFaults, FrameOpen, NotFound):
             return self.newest
-
-
-def newest_of(job_id: str) -> Plain:
-    """The newest document; of a job that has none just now only its name: entries of older plans are still kept."""
-    try:
-        return bundles.newest(job_id)[1].document
-    except (JobFaults, FrameOpen):
-        return {"job": {"id": job_id}, "digest": "", "yard": {"points": {}}}
