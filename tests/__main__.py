@@ -14,7 +14,7 @@ ROOT = Path(__file__).resolve().parent.parent
 CHECKS = (
     ("ruff", "check", "."),
     ("mypy",),
-    ("pytest", "-n", "3", "--dist", "loadfile", "--cov=server", "--cov-report=term:skip-covered", "-q"),
+    ("pytest", "-n", "3", "--dist", "loadfile", "--no-loadscope-reorder", "--cov=server", "--cov-report=term:skip-covered", "-q"),
 )
 
 
@@ -26,7 +26,9 @@ def find_browser() -> None:
         return
     if shutil.which("apt-get") and os.geteuid() == 0:
         subprocess.run(["apt-get", "update", "-qq"], check=False)
-        subprocess.run(["apt-get", "install", "-y", "-qq", "chromium"], check=False)
+        for name in ("chromium-headless-shell", "chromium"):
+            if subprocess.run(["apt-get", "install", "-y", "-qq", name], check=False).returncode == 0:
+                break
     if not chromium_path():
         sys.exit("No Chromium was found or could be installed; install one and run this again.")
 

@@ -5,8 +5,9 @@ from contextlib import contextmanager
 
 from playwright.sync_api import Browser, sync_playwright
 
+# Without screen or windows it does the same work in two thirds of the time.
+NAMES = ("chromium-headless-shell", "chromium", "chromium-browser", "google-chrome")
 ARGUMENTS = ["--no-sandbox", "--disable-background-networking"]
-NAMES = ("chromium", "chromium-browser", "google-chrome")
 
 
 def chromium_path() -> str | None:

@@ -17,10 +17,15 @@ class Phone:
     def __init__(self, document: Entry, device: str) -> None:
         self.document, self.device = document, device
         self.book: dict[str, Entry] = {}
+        self.kept: Entry | None = None  # the state folded last, as a phone keeps it
 
     @property
     def state(self) -> Entry:
-        return dict(walk.fold(self.document, copy.deepcopy(list(self.book.values()))))
+        """The state of the book, gone on with from the one kept where that holds."""
+        book = sorted(self.book.values(), key=walk.order)
+        state = walk.resume(self.document, self.kept, copy.deepcopy(book))
+        self.kept = {"ids": [entry["id"] for entry in book], "state": state}
+        return copy.deepcopy(dict(state))
 
     def sign(self, part: Entry, seen: bool = True) -> Entry:
         """Write an entry into the book, as a phone does."""

@@ -94,7 +94,7 @@ def phone(browser: Browser, **options: Any) -> Iterator[BrowserContext]:
     context.on("page", lambda page: page.on("pageerror", lambda fault: faults.append(str(fault))))
     yield context
     context.close()
-    assert faults == []
+    assert faults == [], faults
 
 
 def document_of(server: Server, job: str) -> dict[str, Any]:

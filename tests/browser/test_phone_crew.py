@@ -219,6 +219,7 @@ def test_what_changes_nothing_here_comes_in_without_a_word_to_tap(chromium: Brow
         news(two).click()
         expect(main_key(two)).to_have_text("Staked")
         one.get_by_role("link", name="The step after").click()
+        expect(main_key(one)).not_to_have_text("Staked")
         go_until(one, "Staked")
         tap_main(one, "Staked")
         before = two.evaluate(BOXES)
