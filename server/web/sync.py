@@ -96,9 +96,12 @@ def check_text(entry: Any, text: str, place: int) -> None:
 
 def hidden(entry: Any) -> bool:
     """Whether a name in it cannot be seen whole, on one line."""
-    if not isinstance(entry, dict):
-        return False
-    return any(isinstance(name, str) and not name.isprintable() for name in map(entry.get, NAMES))
+    if isinstance(entry, dict):
+        for key in NAMES:
+            name = entry.get(key)
+            if type(name) is str and not name.isprintable():
+                return True
+    return False
 
 
 def has_half(text: str) -> bool:
@@ -112,11 +115,9 @@ def has_half(text: str) -> bool:
 
 def wild(value: Any) -> bool:
     """Whether a number in it is endless, or larger than a phone counts exactly."""
-    if type(value) is str:
-        return False
     if type(value) in (int, float):
         return not -LARGEST <= value <= LARGEST
-    return any(map(wild, parts(value)))
+    return any(wild(one) for one in parts(value) if type(one) is not str)
 
 
 class Outlines:
