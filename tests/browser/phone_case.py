@@ -3,16 +3,15 @@ from __future__ import annotations
 
 import json
 import math
-import os
+import multiprocessing
 import shutil
 import socket
-import subprocess
-import sys
 import time
 import urllib.parse
 import urllib.request
 from collections.abc import Iterator
 from contextlib import contextmanager
+from multiprocessing.context import ForkServerProcess
 from pathlib import Path
 from typing import Any
 
@@ -21,9 +20,11 @@ from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 from server.field import tape, walk
 from server.places import PWA
+from tests.browser import phone_server
 from tests.entered import KEY, let_in
 
-ROOT = Path(__file__).resolve().parents[2]
+FORKS = multiprocessing.get_context("forkserver")
+FORKS.set_forkserver_preload(["tests.browser.warm"])
 PHONE: dict[str, Any] = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
 DECK, PLATFORM = "Long side deck", "Pear tree platform"
 READY = "ready without signal"
@@ -40,13 +41,14 @@ class Server:
         self.address = f"http://127.0.0.1:{self.port}"
         self.phone = f"{self.address}/phone/"
         self.database = f"sqlite:///{folder / 'jobs.sqlite3'}"
-        self.process: subprocess.Popen[bytes] | None = None
+        self.process: ForkServerProcess | None = None
         self.opener = urllib.request.build_opener(urllib.request.HTTPCookieProcessor())
 
     def start(self, pwa: Path = PWA, broken: str = "") -> None:
         """Start it and wait until it answers. Raises TimeoutError."""
-        command = [sys.executable, "-m", "tests.browser.phone_server", str(self.port), self.database, str(pwa), broken]
-        self.process = subprocess.Popen(command, cwd=ROOT, env=os.environ | {"YARDTRUE_DESK_KEY": KEY})
+        given = (self.port, self.database, str(pwa), broken)
+        self.process = FORKS.Process(target=phone_server.serve, args=given, daemon=True)
+        self.process.start()
         end = time.monotonic() + PATIENCE
         while not self.answers():
             if time.monotonic() > end:
@@ -70,7 +72,7 @@ class Server:
     def kill(self) -> None:
         if self.process:
             self.process.kill()
-            self.process.wait()
+            self.process.join()
             self.process = None
         assert not self.answers()
 

@@ -1,18 +1,17 @@
-"""`python -m tests.browser.phone_server PORT DATABASE PWA [BROKEN]`: Yardtrue with its shell from a folder, to be killed.
-
-BROKEN is one path under /phone/ that this server fails to give.
-"""
+"""Yardtrue with its shell from a folder, for a process of its own that is to be killed."""
 from __future__ import annotations
 
-import sys
+import os
 
 from flask import abort, request
 
 from server.web import prepare, serve_plain
+from tests.entered import KEY
 
 
-def main(port: str, database: str, pwa: str, broken: str = "") -> None:
-    """Serve until killed."""
+def serve(port: int, database: str, pwa: str, broken: str = "") -> None:
+    """Serve until killed. `broken` is one path under /phone/ that this server fails to give."""
+    os.environ["YARDTRUE_DESK_KEY"] = KEY
     app, _ = prepare(database, {"PWA": pwa})
 
     @app.before_request
@@ -20,8 +19,4 @@ def main(port: str, database: str, pwa: str, broken: str = "") -> None:
         if broken and request.path == f"/phone/{broken}":
             abort(500)
 
-    serve_plain(app, "127.0.0.1", int(port))
-
-
-if __name__ == "__main__":
-    main(*sys.argv[1:])
+    serve_plain(app, "127.0.0.1", port)

@@ -15,7 +15,8 @@ from playwright.sync_api import Browser, Error, Page, expect
 from server.lan import authority, leaf
 from server.lan.addresses import Reach
 from server.store import open_store
-from tests.browser.phone_case import DECK, READY, ROOT, entries, open_job, row_of, tap_main, violations
+from tests.bench.standing import ROOT
+from tests.browser.phone_case import DECK, READY, entries, open_job, row_of, tap_main, violations
 from tests.browser.trusting import browser_at, need_certutil, trust
 from tests.entered import KEY, let_in
 from tests.lan_case import HOST, NAME, free_port, until_answers
