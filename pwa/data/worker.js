@@ -49,7 +49,8 @@ export class Worker extends EventTarget {
 
   /** True only when an activated worker answers that every file of its own version is in its cache. */
   async whole() {
-    const active = (await navigator.serviceWorker?.getRegistration())?.active;
+    const registration = await navigator.serviceWorker?.getRegistration().catch(() => undefined); // a page that is being left has none
+    const active = registration?.active;
     if (active?.state !== "activated") return false;
     return asked(active, "whole?");
   }
