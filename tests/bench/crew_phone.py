@@ -1,11 +1,13 @@
 """`python -m tests.bench.crew_phone`: a phone with 20,000 entries against one with 200 and one with 10,000, in turn; exit 1 when a limit is missed.
 
 What grows with the book may grow as fast as the book and no faster: what 20,000 entries take is held to 1.5 times the straight line through what 200 and
-10,000 take (the square of the book's length would come to twice that line). The least of the rounds counts: what else runs on this machine only adds.
+10,000 take (the square of the book's length would come to twice that line). The middle of the rounds counts: the least of a few is luck where it hangs on what
+falls together.
 """
 from __future__ import annotations
 
 import os
+import statistics
 import sys
 import tempfile
 from collections.abc import Iterator
@@ -180,7 +182,7 @@ def measure(phones: dict[int, BrowserContext], address: str) -> list[Row]:
 
 def row(what: str, times: dict[int, list[float]]) -> Row:
     """The largest book against the straight line through the two smaller ones; a line never falls."""
-    few, some, many = (min(times[size]) for size in SIZES)
+    few, some, many = (statistics.median(times[size]) for size in SIZES)
     line = few + max(some - few, 0.0) * (SIZES[2] - SIZES[0]) / (SIZES[1] - SIZES[0])
     note = "; ".join(f"{size:,} entries {spread(times[size])}" for size in SIZES) + f"; the line says {line:.0f} ms; {SLOWDOWN}x slowdown"
     return Row(what, many / line, "x", LIMIT, note)
