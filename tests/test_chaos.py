@@ -3,7 +3,7 @@ import json
 import os
 from collections import Counter
 
-from tests.chaos.nursery import PLACES
+from tests.chaos.mortal import PLACES
 from tests.chaos.run import BETWEEN, Size, chaos, held_by_server, state_of, told
 from tests.chaos.wire import FAULTS
 

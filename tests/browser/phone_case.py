@@ -3,7 +3,6 @@ from __future__ import annotations
 
 import json
 import math
-import multiprocessing
 import shutil
 import socket
 import time
@@ -22,9 +21,8 @@ from server.field import tape, walk
 from server.places import PWA
 from tests.browser import phone_server
 from tests.entered import KEY, let_in
+from tests.forks import fork
 
-FORKS = multiprocessing.get_context("forkserver")
-FORKS.set_forkserver_preload(["tests.browser.warm"])
 PHONE: dict[str, Any] = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
 DECK, PLATFORM = "Long side deck", "Pear tree platform"
 READY = "ready without signal"
@@ -46,9 +44,7 @@ class Server:
 
     def start(self, pwa: Path = PWA, broken: str = "") -> None:
         """Start it and wait until it answers. Raises TimeoutError."""
-        given = (self.port, self.database, str(pwa), broken)
-        self.process = FORKS.Process(target=phone_server.serve, args=given, daemon=True)
-        self.process.start()
+        self.process = fork(phone_server.serve, self.port, self.database, str(pwa), broken)
         end = time.monotonic() + PATIENCE
         while not self.answers():
             if time.monotonic() > end:

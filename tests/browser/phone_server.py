@@ -1,17 +1,13 @@
 """Yardtrue with its shell from a folder, for a process of its own that is to be killed."""
 from __future__ import annotations
 
-import os
-
 from flask import abort, request
 
 from server.web import prepare, serve_plain
-from tests.entered import KEY
 
 
 def serve(port: int, database: str, pwa: str, broken: str = "") -> None:
     """Serve until killed. `broken` is one path under /phone/ that this server fails to give."""
-    os.environ["YARDTRUE_DESK_KEY"] = KEY
     app, _ = prepare(database, {"PWA": pwa})
 
     @app.before_request

@@ -7,41 +7,38 @@ import socket
 import subprocess
 import sys
 import time
+from multiprocessing.context import ForkServerProcess
 from pathlib import Path
 
 from tests.bench.standing import ROOT, free_port
+from tests.chaos.mortal import live
 from tests.entered import KEY
+from tests.forks import fork
 
 PATIENCE = 60.0
 
 
 class Host:
-    """A port and a database file, and whichever process serves them now. Its log is in `folder`/log."""
+    """A port and a database file, and whichever process serves them now."""
 
     def __init__(self, folder: Path) -> None:
         self.port = free_port()
         self.database = f"sqlite:///{folder / 'crew.sqlite3'}"
-        self.log = (folder / "log").open("ab")
-        self.environment = os.environ | {"YARDTRUE_DESK_KEY": KEY}
-        self.nursery = self._python("tests.chaos.nursery", str(self.port), self.database, str(folder / "cache"))
-        self.command: subprocess.Popen[str] | None = None
-        self.process = 0
+        self.cache = folder / "cache"
+        self.cache.mkdir()
+        self.command: subprocess.Popen[bytes] | None = None
+        self.process: ForkServerProcess | None = None
         self.kills = 0
-
-    def _python(self, *arguments: str) -> subprocess.Popen[str]:
-        pipe = subprocess.PIPE
-        return subprocess.Popen(
-            [sys.executable, "-m", *arguments], cwd=ROOT, env=self.environment, stdin=pipe, stdout=pipe, stderr=self.log, text=True,
-        )
 
     def serve(self) -> None:
         """Start by the command that people use."""
-        self.command = self._python("server", "serve", "--port", str(self.port), "--database", self.database)
+        command = [sys.executable, "-m", "server", "serve", "--port", str(self.port), "--database", self.database]
+        self.command = subprocess.Popen(command, cwd=ROOT, env=os.environ | {"YARDTRUE_DESK_KEY": KEY}, stdout=subprocess.DEVNULL)
         self._await(True)
 
     def start(self) -> None:
-        """Start at once, from the nursery."""
-        self.process = int(self._order("start"))
+        """Start at once, forked."""
+        self.process = fork(live, self.port, self.database, str(self.cache))
         self._await(True)
 
     def kill(self) -> None:
@@ -50,16 +47,16 @@ class Host:
             self.command.kill()
             self.command.wait()
             self.command = None
-        else:
-            os.kill(self.process, signal.SIGKILL)
+        elif self.process:
+            self.process.kill()
             self.mourn()
         self.kills += 1
 
     def mourn(self) -> None:
         """Wait for the end of a server that was killed or told to die. Raises AssertionError when it ended otherwise."""
-        status = int(self._order(f"reap {self.process}"))
-        killed = os.WIFSIGNALED(status) and os.WTERMSIG(status) == signal.SIGKILL
-        assert killed, f"the server ended by itself: {status}"
+        assert self.process
+        self.process.join()
+        assert self.process.exitcode == -signal.SIGKILL, f"the server ended by itself: {self.process.exitcode}"
 
     def died(self) -> None:
         """A server told to die did so."""
@@ -71,18 +68,8 @@ class Host:
             self.command.kill()
             self.command.wait()
         elif self.process:
-            os.kill(self.process, signal.SIGKILL)
-        assert self.nursery.stdin
-        self.nursery.stdin.close()
-        self.nursery.wait()
-        self.log.close()
-
-    def _order(self, line: str) -> str:
-        assert self.nursery.stdin
-        assert self.nursery.stdout
-        self.nursery.stdin.write(f"{line}\n")
-        self.nursery.stdin.flush()
-        return self.nursery.stdout.readline()
+            self.process.kill()
+            self.process.join()
 
     def _await(self, up: bool) -> None:
         """Until the port answers. Raises AssertionError when it stays silent."""

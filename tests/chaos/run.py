@@ -14,7 +14,7 @@ from urllib.parse import urlencode
 from server.field import walk
 from server.store import open_store
 from tests.chaos.host import Host
-from tests.chaos.nursery import PLACES
+from tests.chaos.mortal import PLACES
 from tests.chaos.phone import Phone, Plain
 from tests.chaos.wire import Wire, exchange, read, request
 from tests.demo import document

@@ -1,7 +1,4 @@
-"""`python -m tests.chaos.nursery PORT DATABASE CACHE`: forks servers that start at once, each a process to be killed.
-
-Everything is imported, and the field math compiled, before the first fork: that is what a start costs, and no part of
-what is tested. Each server opens the database anew. Lines in: "start" gives the process id, "reap PID" waits for its end.
+"""A server that dies where it is told to.
 
 A request may say where in its handling the server is to die (header Die-At, one of PLACES).
 """
@@ -9,19 +6,16 @@ from __future__ import annotations
 
 import os
 import signal
-import sys
 import threading
 import time
 from collections.abc import Callable, Iterable, Iterator
-from pathlib import Path
 from typing import Any
 
 import waitress
 from flask import Flask
 from sqlalchemy import event
 
-from server.phone import field_digest
-from server.web import bundles, prepare
+from server.web import prepare
 
 PLACES = ("heard", "writing", "written", "kept", "answering")
 
@@ -81,36 +75,8 @@ def watch(app: Flask) -> None:
 
 
 def live(port: int, database: str, cache: str) -> None:
+    """Serve until killed, the database opened anew."""
     app, _ = prepare(database, {"CACHE_TYPE": "FileSystemCache", "CACHE_DIR": cache})
     watch(app)
     app.wsgi_app = Mortal(app.wsgi_app)  # type: ignore[method-assign]
     waitress.serve(app, host="127.0.0.1", port=port, threads=8, ident=None)
-
-
-def born(port: int, database: str, cache: str) -> int:
-    """The process id of a new server."""
-    process = os.fork()
-    if process == 0:
-        try:
-            sys.stdin.close()
-            live(port, database, cache)
-        finally:
-            os._exit(1)
-    return process
-
-
-def main(port: str, database: str, cache: str) -> None:
-    """Do as the lines say until they end."""
-    field_digest()
-    bundles.builder_digest()
-    Path(cache).mkdir(exist_ok=True)
-    for line in sys.stdin:
-        order, _, process = line.strip().partition(" ")
-        if order == "start":
-            print(born(int(port), database, cache), flush=True)
-        else:
-            print(os.waitpid(int(process), 0)[1], flush=True)
-
-
-if __name__ == "__main__":
-    main(*sys.argv[1:])
